@@ -1,0 +1,1 @@
+"""Path and motion in; bouts, strides, transitions, events and rhythm out."""

@@ -1,0 +1,96 @@
+"""What the gait stage finds: bouts, strides, transitions and events on the ride's clock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ingest.recording import Note
+from track.path import Floats
+
+Gait = Literal["halt", "walk", "trot", "canter", "unknown"]
+EventKind = Literal["jog", "break", "stumble", "spook", "phone moved"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bout:
+    """One gait over the half-open interval ``[start_s, end_s)``."""
+
+    gait: Gait
+    start_s: float
+    end_s: float
+    confidence: float
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stride:
+    """One full cycle of the legs, from ``t_s`` to ``t_s + duration_s``."""
+
+    t_s: float
+    duration_s: float
+    gait: Gait
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Transition:
+    """One change of gait; ``t_s`` is the start of the new gait.
+
+    One row from old to new, whatever lies between: ``between_strides`` counts the strides in
+    neither (walk strides between trot and halt, for example).
+    """
+
+    from_gait: Gait
+    to_gait: Gait
+    t_s: float
+    t_sd_s: float
+    between_strides: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """Something that was not planned."""
+
+    kind: EventKind
+    start_s: float
+    end_s: float
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gaits:
+    """Everything the gait stage found out.
+
+    Attributes
+    ----------
+    bouts : tuple of Bout
+        Cover the ride without overlap.
+    strides : tuple of Stride
+    stride_sd_s : float, s
+        Standard uncertainty of one stride instant, the instrument's share.
+    transitions : tuple of Transition
+    events : tuple of Event
+    rising : tuple of (float, float)
+        Spans ``[start_s, end_s)`` of rising trot.
+    notes : tuple of Note
+    """
+
+    bouts: tuple[Bout, ...]
+    strides: tuple[Stride, ...]
+    stride_sd_s: float
+    transitions: tuple[Transition, ...]
+    events: tuple[Event, ...]
+    rising: tuple[tuple[float, float], ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
+def gait_at(gaits: Gaits, t_s: Floats) -> tuple[Gait, ...]:
+    """Gait at each time; ``"unknown"`` outside every bout."""
+    starts = np.array([bout.start_s for bout in gaits.bouts])
+    index = np.searchsorted(starts, t_s, side="right") - 1
+    return tuple(
+        gaits.bouts[i].gait if i >= 0 and t < gaits.bouts[i].end_s else "unknown"
+        for i, t in zip(index.tolist(), np.asarray(t_s).tolist(), strict=True)
+    )

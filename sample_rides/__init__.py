@@ -1,0 +1,1 @@
+"""Invented rides with their truth: the simulator, the demo sheets and the bundled demo rides."""
