@@ -1,1 +1,1 @@
-"""Files in, one :class:`~ingest.recording.Recording` out: units settled, no geometry, no opinion."""
+"""Files in, one ``Recording`` out: units settled, no geometry, no opinion."""
