@@ -1,0 +1,1 @@
+"""One module per command; each holds a thin click layer named ``command``."""
