@@ -74,7 +74,7 @@ class ArenaRow(Model):
     """Where the arena lies; positions are null in a private result."""
 
     size: Literal["20x40", "20x60"]
-    source: Literal["file", "ride"] = Field(alias="from")
+    source: Literal["file", "ride"] = Field(serialization_alias="from", validation_alias="from")
     ends: Literal["known", "unknown"]
     ends_because: str
     x_lat_deg: float | None
@@ -119,8 +119,8 @@ class StrideRow(Model):
 class TransitionRow(Model):
     """One change of gait; ``t_s`` is the start of the new gait."""
 
-    from_gait: Gait = Field(alias="from")
-    to_gait: Gait = Field(alias="to")
+    from_gait: Gait = Field(serialization_alias="from", validation_alias="from")
+    to_gait: Gait = Field(serialization_alias="to", validation_alias="to")
     t_s: float
     t_sd_s: float
     x_m: float | None
@@ -259,7 +259,9 @@ class SheetRow(Model):
 class Result(Model):
     """The whole of ``result.json``."""
 
-    schema_name: Literal["tanbark.result/1"] = Field(default=SCHEMA, alias="schema")
+    schema_name: Literal["tanbark.result/1"] = Field(
+        default=SCHEMA, serialization_alias="schema", validation_alias="schema"
+    )
     ride: Ride
     notes: list[NoteRow]
     sheet: SheetRow | None
