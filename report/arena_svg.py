@@ -1,0 +1,298 @@
+"""The school drawn as a surveyor would: boards, letters, lines in ink, C at the top.
+
+Drawings are strings of SVG in pixels. A :class:`Frame` says which metres they show and how large;
+everything else takes a frame and metres. Line patterns and colours live in the style sheet, under
+the class names used here, so that a page prints in black and white.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from math import cos, hypot, sin
+from typing import Final
+
+import numpy as np
+from markupsafe import Markup
+
+from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, LETTERS, Size
+from track.path import Floats
+
+PX_PER_M: Final = 9.0
+MARGIN_M: Final = 3.4
+LETTER_GAP_M: Final = 1.7
+TALLEST_PX: Final = 470.0
+DOUBT_SDS: Final = 2.0
+"""Half-width of the band of doubt, in standard uncertainties: about 95 in 100."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """What part of the ground a drawing shows, and at what size.
+
+    Attributes
+    ----------
+    left_m, right_m, low_m, high_m : float, m
+        The ground shown.
+    px_per_m : float
+        Scale.
+    """
+
+    left_m: float
+    right_m: float
+    low_m: float
+    high_m: float
+    px_per_m: float = PX_PER_M
+
+    @property
+    def width_px(self) -> float:
+        """Width of the drawing."""
+        return (self.right_m - self.left_m) * self.px_per_m
+
+    @property
+    def height_px(self) -> float:
+        """Height of the drawing."""
+        return (self.high_m - self.low_m) * self.px_per_m
+
+    def px(self, x_m: float, y_m: float) -> tuple[float, float]:
+        """Pixels from the top left corner."""
+        return (x_m - self.left_m) * self.px_per_m, (self.high_m - y_m) * self.px_per_m
+
+    def shows(self, y_m: float) -> bool:
+        """Whether this height of the ground is inside the drawing."""
+        return self.low_m <= y_m <= self.high_m
+
+
+def school_frame(size: Size, *, tallest_px: float = TALLEST_PX) -> Frame:
+    """Frame for the whole school with room for the letters."""
+    return part_frame(size, -HALF_LENGTH_M[size], HALF_LENGTH_M[size], tallest_px=tallest_px)
+
+
+def part_frame(
+    size: Size, low_m: float, high_m: float, *, least_m: float = 20.0,
+    tallest_px: float = TALLEST_PX,
+) -> Frame:  # fmt: skip
+    """Frame for the part of the school between two heights, widened to a readable least.
+
+    Parameters
+    ----------
+    size : {"20x40", "20x60"}
+    low_m, high_m : float, m
+        What must be seen along the long side.
+    least_m : float, m
+        Shortest part that is drawn.
+    tallest_px : float
+        The scale shrinks so that the drawing is no taller.
+    """
+    end = HALF_LENGTH_M[size]
+    spare = max(0.0, least_m - (high_m - low_m)) / 2
+    low, high = max(low_m - spare, -end), min(high_m + spare, end)
+    low, high = max(min(low, high - least_m), -end), min(max(high, low + least_m), end)
+    low, high = low - MARGIN_M, high + MARGIN_M
+    side = HALF_WIDTH_M + MARGIN_M
+    scale = min(PX_PER_M, tallest_px / (high - low))
+    return Frame(left_m=-side, right_m=side, low_m=low, high_m=high, px_per_m=scale)
+
+
+def line_d(frame: Frame, x_m: Floats, y_m: Floats) -> str:
+    """Path data of a line through points, in the frame's pixels.
+
+    Examples
+    --------
+    >>> frame = Frame(left_m=0, right_m=10, low_m=0, high_m=10, px_per_m=10)
+    >>> line_d(frame, np.array([0.0, 1.0]), np.array([0.0, 2.5]))
+    'M0 100L10 75'
+    """
+    xs = (np.asarray(x_m) - frame.left_m) * frame.px_per_m
+    ys = (frame.high_m - np.asarray(y_m)) * frame.px_per_m
+    points = [f"{_n(x)} {_n(y)}" for x, y in zip(xs.tolist(), ys.tolist(), strict=True)]
+    return "M" + "L".join(points) if points else ""
+
+
+def band(frame: Frame, x_m: Floats, y_m: Floats, sd_m: Floats) -> Markup:
+    """The band of doubt round a line: ``DOUBT_SDS`` to either side, as wide strokes.
+
+    Strokes of equal width (to half a pixel) are joined, so a steady doubt is one path.
+    """
+    widths = np.maximum(0.5 * np.round(4 * DOUBT_SDS * sd_m * frame.px_per_m), 1.0)
+    edges = np.flatnonzero(np.diff(widths)) + 1
+    parts = []
+    for first, last in zip([0, *edges.tolist()], [*edges.tolist(), len(x_m) - 1], strict=True):
+        piece = slice(first, last + 1)
+        parts.append(
+            stroke(line_d(frame, x_m[piece], y_m[piece]), "band", width_px=float(widths[first]))
+        )
+    return Markup("").join(parts)
+
+
+def stroke(d: str, kind: str, *, width_px: float | None = None) -> Markup:
+    """A line of one class of the style sheet; a width only where the data set it."""
+    width = Markup("") if width_px is None else Markup(' stroke-width="{}"').format(_n(width_px))
+    return Markup('<path class="{}" d="{}"{}/>').format(kind, d, width)
+
+
+def boards(frame: Frame, size: Size) -> Markup:
+    """The boards, the centre line and X; break marks where the school goes on."""
+    end = HALF_LENGTH_M[size]
+    low, high = max(-end, frame.low_m), min(end, frame.high_m)
+    sides = [_segment(frame, (x, low), (x, high)) for x in (-HALF_WIDTH_M, HALF_WIDTH_M)]
+    ends = [
+        _segment(frame, (-HALF_WIDTH_M, y), (HALF_WIDTH_M, y))
+        for y in (-end, end) if frame.shows(y)
+    ]  # fmt: skip
+    centre = _segment(frame, (0, low), (0, high))
+    parts = [stroke(centre, "centre"), stroke("".join(sides + ends), "boards")]
+    parts += [stroke(_break_d(frame, y), "cut") for y in (low, high) if abs(y) < end]
+    return Markup("").join(parts)
+
+
+def _segment(frame: Frame, start: tuple[float, float], end: tuple[float, float]) -> str:
+    return line_d(frame, np.array([start[0], end[0]]), np.array([start[1], end[1]]))
+
+
+def _break_d(frame: Frame, y_m: float) -> str:
+    """A draughtsman's break line across the school."""
+    x = np.array([-HALF_WIDTH_M - 1.2, -1.0, -0.4, 0.4, 1.0, HALF_WIDTH_M + 1.2])
+    inside = 0.5 if y_m < (frame.low_m + frame.high_m) / 2 else -0.5
+    y = y_m + inside + np.array([0.0, 0.0, 0.9, -0.9, 0.0, 0.0])
+    return line_d(frame, x, y)
+
+
+def letters(
+    frame: Frame, size: Size, *, asked: Collection[str] = (), middle: bool = True,
+    ends_known: bool = True,
+) -> Markup:  # fmt: skip
+    """The letters outside the boards and, if wanted, on the centre line.
+
+    Parameters
+    ----------
+    asked : collection of str
+        Letters that the movement names: drawn in bold.
+    middle : bool
+        Whether letters on the centre line are drawn; those asked for always are.
+    ends_known : bool
+        False names no letter: the sides are numbered instead.
+    """
+    if not ends_known:
+        return _numbered_sides(frame, size)
+    parts = []
+    for name, (x, y) in LETTERS[size].items():
+        on_edge = abs(x) == HALF_WIDTH_M or abs(y) == HALF_LENGTH_M[size]
+        if frame.shows(y) and (on_edge or middle or name in asked):
+            parts.append(_letter(frame, size, name, bold=name in asked))
+    return Markup("").join(parts)
+
+
+def _letter(frame: Frame, size: Size, name: str, *, bold: bool) -> Markup:
+    x, y = letter_label_m(size, name)
+    px, py = frame.px(x, y)
+    kind = "letter asked" if bold else "letter"
+    dot = Markup("") if abs(LETTERS[size][name][0]) == HALF_WIDTH_M else _dot(frame, size, name)
+    return dot + text(px, py + 5, name, kind)
+
+
+def _dot(frame: Frame, size: Size, name: str) -> Markup:
+    px, py = frame.px(*LETTERS[size][name])
+    return Markup('<circle class="place" cx="{}" cy="{}" r="1.6"/>').format(_n(px), _n(py))
+
+
+def letter_label_m(size: Size, name: str) -> tuple[float, float]:
+    """Where the middle of a letter is written, in metres: outside the boards, or beside X."""
+    x, y = LETTERS[size][name]
+    if abs(x) == HALF_WIDTH_M:
+        return x + (LETTER_GAP_M if x > 0 else -LETTER_GAP_M), y
+    if abs(y) == HALF_LENGTH_M[size]:
+        return x, y + (LETTER_GAP_M if y > 0 else -LETTER_GAP_M)
+    return x + 1.1, y
+
+
+def _numbered_sides(frame: Frame, size: Size) -> Markup:
+    end = HALF_LENGTH_M[size]
+    places = {1: (0.0, -end - LETTER_GAP_M), 2: (0.0, end + LETTER_GAP_M)}
+    return Markup("").join(
+        text(*_shifted(frame.px(x, y), 4), f"short side {number}", "side")
+        for number, (x, y) in places.items() if frame.shows(y)
+    )  # fmt: skip
+
+
+def _shifted(px: tuple[float, float], down: float) -> tuple[float, float]:
+    return px[0], px[1] + down
+
+
+def text(x_px: float, y_px: float, words: str, kind: str, *, anchor: str = "middle") -> Markup:
+    """Words in a drawing, escaped."""
+    return Markup('<text class="{}" x="{}" y="{}" text-anchor="{}">{}</text>').format(
+        kind, _n(x_px), _n(y_px), anchor, words
+    )
+
+
+def arrow(frame: Frame, x_m: float, y_m: float, heading_rad: float, kind: str = "arrow") -> Markup:
+    """An open arrow head on a line, pointing the way it was ridden."""
+    px, py = frame.px(x_m, y_m)
+    ends = [
+        (px - 8 * cos(heading_rad + turn), py + 8 * sin(heading_rad + turn))
+        for turn in (0.42, -0.42)
+    ]
+    (ax, ay), (bx, by) = ends
+    return stroke(f"M{_n(ax)} {_n(ay)}L{_n(px)} {_n(py)}L{_n(bx)} {_n(by)}", kind)
+
+
+def cross_tick(
+    frame: Frame, x_m: float, y_m: float, heading_rad: float, *, half_px: float, kind: str
+) -> Markup:
+    """A short stroke across a line."""
+    px, py = frame.px(x_m, y_m)
+    dx, dy = -sin(heading_rad) * half_px, -cos(heading_rad) * half_px
+    return stroke(f"M{_n(px - dx)} {_n(py - dy)}L{_n(px + dx)} {_n(py + dy)}", kind)
+
+
+def scale_bar(frame: Frame, length_m: float = 5.0) -> Markup:
+    """A bar of so many metres in the lower right corner."""
+    right = frame.width_px - 4
+    left, y = right - length_m * frame.px_per_m, frame.height_px - 5
+    d = f"M{_n(left)} {_n(y - 4)}V{_n(y)}H{_n(right)}V{_n(y - 4)}"
+    return stroke(d, "scale") + text(left - 4, y, f"{length_m:g} m", "scale-text", anchor="end")
+
+
+def svg(
+    frame: Frame, parts: Iterable[Markup], *, title: str, desc: str, name: str, kind: str = "plan"
+) -> Markup:
+    """A whole drawing with its title and description for screen readers.
+
+    Parameters
+    ----------
+    name : str
+        Unique on the page; written by us, never from a file.
+    """
+    body = Markup("").join(parts)
+    return Markup(
+        '<svg class="{kind}" role="img" aria-labelledby="{name}-t {name}-d" '
+        'viewBox="0 0 {w} {h}" width="{w}" height="{h}" xmlns="http://www.w3.org/2000/svg">'
+        '<title id="{name}-t">{title}</title><desc id="{name}-d">{desc}</desc>{body}</svg>'
+    ).format(
+        kind=kind, name=name, w=_n(frame.width_px), h=_n(frame.height_px),
+        title=title, desc=desc, body=body,
+    )  # fmt: skip
+
+
+def thinned(x_m: Sequence[float] | Floats, y_m: Sequence[float] | Floats, step_m: float) -> Floats:
+    """Indices of points at least ``step_m`` apart along a line, first and last always kept."""
+    kept = [0]
+    for i in range(1, len(x_m)):
+        if hypot(x_m[i] - x_m[kept[-1]], y_m[i] - y_m[kept[-1]]) >= step_m:
+            kept.append(i)
+    if kept[-1] != len(x_m) - 1:
+        kept.append(len(x_m) - 1)
+    return np.array(kept if len(x_m) else [], dtype=np.int64)
+
+
+def _n(value: float) -> str:
+    """A pixel to one decimal, without a trailing zero or a minus nought."""
+    return f"{round(float(value), 1) + 0.0:.1f}".removesuffix(".0")
+
+
+__all__ = [
+    "DOUBT_SDS", "Frame", "arrow", "band", "boards", "cross_tick", "letter_label_m",
+    "letters", "line_d", "part_frame", "scale_bar", "school_frame", "stroke", "svg", "text",
+    "thinned",
+]  # fmt: skip
