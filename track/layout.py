@@ -36,6 +36,13 @@ class Stretch:
         Radius of the rider's body line (half the target diameter).
     loops : int
         Number of loops of a serpentine, else 0.
+    width_m : float or None, m
+        Extent of the rider's body line across the heading at the start of a circle or half
+        circle; the span of one loop of a serpentine.
+    arc_m : (float, float) or None, m
+        Where the whole arc of a turn begins and ends (the stretch itself ends at its middle).
+    straight_m : (float, float) or None, m
+        The straight run within a line, diagonal or return.
     """
 
     kind: StretchKind
@@ -48,6 +55,9 @@ class Stretch:
     centre_m: tuple[float, float] | None = None
     radius_m: float | None = None
     loops: int = 0
+    width_m: float | None = None
+    arc_m: tuple[float, float] | None = None
+    straight_m: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

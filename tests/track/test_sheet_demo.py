@@ -1,0 +1,33 @@
+import numpy as np
+import pytest
+
+from sample_rides.sheets import DEMO_SHEETS, demo_sheet
+from track.lay_out import lay_out
+from track.sheet_file import parse_sheet, write_sheet, write_sheet_toml
+
+# Working walk, trot and canter of ridden horses (Clayton 1994-95 [recalled], facts of the trade).
+SPEED_MS = {"halt": 1.0, "walk": 1.73, "trot": 3.61, "canter": 3.91}
+
+
+@pytest.mark.parametrize("name", DEMO_SHEETS)
+def test_demo_sheets_last_as_long_as_a_test(name: str) -> None:
+    layout = lay_out(demo_sheet(name))
+    speed = np.array([SPEED_MS[gait] for gait in layout.gait])
+    riding_s = float(np.sum(np.diff(layout.s_m) / speed[:-1]))
+    assert 4 * 60 < riding_s < 6 * 60  # common practice, no source
+
+
+@pytest.mark.parametrize("name", DEMO_SHEETS)
+def test_both_forms_say_the_same(name: str) -> None:
+    sheet = demo_sheet(name)
+    assert parse_sheet(write_sheet(sheet)) == sheet
+    assert parse_sheet(write_sheet_toml(sheet)) == sheet
+
+
+@pytest.mark.parametrize("name", DEMO_SHEETS)
+def test_movements_follow_one_another(name: str) -> None:
+    layout = lay_out(demo_sheet(name))
+    edges = [(line.start_m, line.end_m) for line in layout.movements]
+    assert edges[0][0] == 0.0
+    assert edges[-1][1] == layout.length_m
+    assert all(before[1] == after[0] for before, after in zip(edges[:-1], edges[1:], strict=True))
