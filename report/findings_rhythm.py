@@ -1,0 +1,99 @@
+"""Findings of tempo, evenness and stride length on one stretch of a movement."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from gait.bouts import Gait, Stride
+from report.measured import About
+from report.quarters import quarter_edges_s
+from report.result import Finding
+from report.ridden import Ridden, Term
+from report.tempo import tempo_change_spm, tempo_range_spm, tempo_spm
+from track.path import Estimate, Floats
+
+BEFORE: Final = 14
+"""Strides before a stretch that its tempo is held against; at least :data:`FEWEST_BEFORE`."""
+FEWEST_BEFORE: Final = 10
+ROUND: Final = ("circle",)
+MOVING: Final[tuple[Gait, ...]] = ("walk", "trot", "canter")
+
+
+def rhythm_findings(ridden: Ridden, term: Term, about: About) -> list[Finding]:
+    """``tempo``, ``tempo_change`` and ``tempo_range`` of one term."""
+    gait = about.gait
+    if gait not in MOVING:
+        return []
+    strides = ridden.strides_in(gait, term.start_s, term.end_s)
+    tempo = tempo_spm(strides, ridden.gaits.stride_sd_s)
+    if tempo is None:
+        return []
+    rows = [ridden.judged("tempo", about, tempo, ridden.bands.band("tempo", None))]
+    rows += _change(ridden, term, about, strides)
+    rows += _range(ridden, term, about, strides)
+    return rows
+
+
+def strides_before(ridden: Ridden, gait: Gait, start_s: float) -> tuple[Stride, ...]:
+    """Return the last strides of a gait before a time, at most :data:`BEFORE` and within 90 s."""
+    return ridden.strides_in(gait, start_s - 90.0, start_s)[-BEFORE:]
+
+
+def _change(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...]) -> list[Finding]:
+    if term.stretch.kind not in ("circle", "half circle", "serpentine", "loop", "diagonal"):
+        return []
+    before = strides_before(ridden, strides[0].gait, term.start_s)
+    if len(before) < FEWEST_BEFORE:
+        return []
+    change = tempo_change_spm(before, strides, ridden.gaits.stride_sd_s)
+    if change is None:
+        return []
+    band = ridden.bands.band("tempo_change", 0.0)
+    return [ridden.judged("tempo_change", about, change, band)]
+
+
+def _range(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...]) -> list[Finding]:
+    if term.stretch.kind not in ("circle", "line", "diagonal"):
+        return []
+    edges = _edges(ridden, term)
+    spread = tempo_range_spm(strides, edges, ridden.gaits.stride_sd_s)
+    if spread is None:
+        return []
+    return [ridden.judged("tempo_range", about, spread, ridden.bands.band("tempo_range", 0.0))]
+
+
+def _edges(ridden: Ridden, term: Term) -> Floats:
+    if term.stretch.kind in ROUND and ridden.path is not None:
+        return quarter_edges_s(ridden.path, term.start_s, term.end_s)
+    return np.linspace(term.start_s, term.end_s, 5)
+
+
+def stride_length_m(ridden: Ridden, gait: Gait, start_s: float, end_s: float) -> Estimate | None:
+    """Mean stride length inside an interval, metres; None with fewer than 4 strides."""
+    strides = ridden.strides_in(gait, start_s, end_s)
+    if ridden.path is None or len(strides) < 4:
+        return None
+    first, last = strides[0].t_s, strides[-1].t_s + strides[-1].duration_s
+    inside = ridden.path.between(first, last)
+    if inside.size < 2:
+        return None
+    speed = float(ridden.path.speed_ms[inside].mean())
+    # Neighbouring speeds lean on the same fixes: no gain from their number is claimed.
+    speed_sd = float(ridden.path.speed_sd_ms[inside].mean()) / np.sqrt(max(1.0, inside.size / 8))
+    duration = (last - first) / len(strides)
+    return Estimate(value=speed * duration, sd=float(speed_sd * duration))
+
+
+def ratio_of(longer: Estimate, shorter: Estimate) -> Estimate:
+    """Ratio of two lengths with its doubt.
+
+    Examples
+    --------
+    >>> ratio_of(Estimate(value=2.0, sd=0.0), Estimate(value=1.6, sd=0.0)).value
+    1.25
+    """
+    value = longer.value / shorter.value
+    relative = np.hypot(longer.sd / longer.value, shorter.sd / shorter.value)
+    return Estimate(value=value, sd=float(value * relative))

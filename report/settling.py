@@ -1,0 +1,94 @@
+"""Tempo about a transition: how soon the new gait settles, whether the old one hurried."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from gait.bouts import Gait, Gaits, Stride, Transition
+from track.path import Estimate, Floats
+
+WINDOW: Final = 4
+"""Strides in one mean."""
+TOLERANCE: Final = 0.03
+LONGEST: Final = 24
+"""Strides after the onset that are looked at: later changes of tempo are not the transition's."""
+DRAWS: Final = 60
+
+
+def spread_of(
+    measure: Callable[[Floats], float], durations_s: Floats, instant_sd_s: float
+) -> float:
+    """Doubt of a measure of stride durations from the doubt of the stride instants.
+
+    Parameters
+    ----------
+    measure : callable
+        From stride durations to a number.
+    durations_s : array, shape (n,), s
+    instant_sd_s : float, s
+        Standard uncertainty of one stride instant.
+
+    Returns
+    -------
+    float
+        Standard deviation of the measure when the instants are shaken by their own doubt
+        (a fixed seed, so that a ride always gives the same page).
+    """
+    rng = np.random.default_rng(1)
+    shaken = rng.normal(0.0, instant_sd_s, (DRAWS, durations_s.size + 1))
+    moved = np.maximum(durations_s + np.diff(shaken, axis=1), 0.1)
+    return float(np.std([measure(row) for row in moved]))
+
+
+def _run_of(gaits: Gaits, gait: Gait, start_s: float, end_s: float) -> list[Stride]:
+    return [s for s in gaits.strides if s.gait == gait and start_s - 0.2 <= s.t_s < end_s]
+
+
+def settled_after(durations_s: Floats) -> int:
+    """Count strides until every mean of four stays within 3 % of the median.
+
+    Examples
+    --------
+    >>> settled_after(np.array([0.9, 0.8] + [0.75] * 10))
+    2
+    """
+    means = np.convolve(durations_s, np.full(WINDOW, 1 / WINDOW), mode="valid")
+    off = np.abs(means / np.median(durations_s) - 1) > TOLERANCE
+    return int(np.flatnonzero(off)[-1]) + 1 if off.any() else 0
+
+
+def settle_strides(gaits: Gaits, found: Transition) -> Estimate | None:
+    """Strides from the onset until the tempo stays; None with fewer than 8 strides to judge by."""
+    later = [t.t_s for t in gaits.transitions if t.t_s > found.t_s + 0.5]
+    until_s = min(later, default=float("inf"))
+    run = _run_of(gaits, found.to_gait, found.t_s, until_s)[:LONGEST]
+    if len(run) < 2 * WINDOW:
+        return None
+    durations = np.array([stride.duration_s for stride in run])
+    sd = spread_of(settled_after, durations, gaits.stride_sd_s)
+    return Estimate(value=float(settled_after(durations)), sd=max(sd, 0.3))
+
+
+def _rush(durations_s: Floats) -> float:
+    return float(60 / durations_s[-WINDOW:].mean() - 60 / durations_s[:-WINDOW].mean())
+
+
+def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
+    """Tempo of the last 4 strides before a transition less the tempo before them, strides/min.
+
+    None with fewer than 10 strides before.
+    """
+    earlier = [t.t_s for t in gaits.transitions if t.t_s < found.t_s - 0.5]
+    since_s = max(earlier, default=float("-inf"))
+    before = [
+        stride
+        for stride in _run_of(gaits, found.from_gait, since_s, found.t_s)
+        if stride.t_s + stride.duration_s <= found.t_s + 0.2
+    ]
+    if len(before) < 10:
+        return None
+    durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
+    return Estimate(value=_rush(durations), sd=spread_of(_rush, durations, gaits.stride_sd_s))
