@@ -214,7 +214,7 @@ def _return(pen: Pen, ride: Ride) -> Stretch:
     letter = ride.letters[0]
     goal = pen.place(letter)
     last = pen.pieces[-1] if pen.pieces else None
-    if last is None or last.curvature_1m == 0:
+    if last is None or last.curvature_1m == 0 or not pen.is_exact():
         raise RideError("a return follows a half circle")
     if letter not in pen.lap:
         raise RideError(f"{letter} is not on the track; allowed: {' '.join(pen.lap)}")

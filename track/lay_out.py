@@ -30,13 +30,17 @@ _WALK_STEP_M: Final = 0.9
 
 @dataclass(slots=True, kw_only=True)
 class _Part:
-    """A movement while it is being laid out."""
+    """A movement while it is being laid out.
+
+    ``within`` is a letter on the movement before, where a movement of changes alone begins.
+    """
 
     movement: Movement
     rides: list[Ride]
     asked: list[Asked]
     stretches: list[Stretch] = field(default_factory=list)
     own_start: int | None = None
+    within: str = ""
 
 
 def lay_out(
@@ -187,6 +191,9 @@ def _go_on(pen: Pen, part: _Part, before: _Part | None, faults: list[str]) -> No
         if not faults:
             faults.append(f"movement {part.movement.number}: nothing is ridden yet")
         return
+    if letters and before and any(letters[0] in ride.letters[:-1] for ride in before.rides[-1:]):
+        part.within = letters[0]
+        letters = []
     try:
         for number, letter in enumerate(letters):
             _fill(pen, part, before, letter)
@@ -238,6 +245,7 @@ def _measure(sheet: Sheet, pen: Pen, parts: Sequence[_Part], faults: list[str]) 
         marks.setdefault(passage.letter, []).append(passage.s_m)
     lines = _movements(sheet, parts, marks, pen.length_m, faults)
     changes = [change for line in lines for change in line.changes]
+    faults += _never_moved_off(lines, pen.length_m)
     return Layout(
         sheet=sheet,
         track_offset_m=pen.offset_m,
@@ -300,9 +308,13 @@ def _movements(
     own_end = edge = 0.0
     earlier: tuple[Stretch, ...] = ()
     for part in parts:
-        if not part.stretches and part.own_start is None:
+        if not part.stretches and part.own_start is None and not part.within:
             lines.append(_empty(part.movement.number, edge))
             continue
+        if part.within and lines:
+            at = [s for s in marks.get(part.within, ()) if s >= max(now.at_m, lines[-1].start_m)]
+            edge = at[0] if at else edge
+            lines[-1], part.stretches[:0] = _give(lines[-1], edge)
         span = _span(part, own_end, edge, earlier, length_m)
         changes: list[Change] = []
         for asked in part.asked:
@@ -324,10 +336,25 @@ def _movements(
                 end_m=span.end_m,
                 stretches=tuple(part.stretches),
                 changes=tuple(changes),
+                show_m=_shown(part, span, marks),
             )
         )
         own_end, edge, earlier = span.own_end_m, span.end_m, tuple(part.stretches)
     return tuple(lines)
+
+
+def _shown(part: _Part, span: Span, marks: dict[str, list[float]]) -> tuple[float, float] | None:
+    """Where something is to be shown: between its letters, else the whole movement."""
+    if not part.movement.show:
+        return None
+    words = part.movement.show.split()
+    if "from" not in words:
+        return span.start_m, span.end_m
+    ends = [
+        [s for s in marks.get(letter, ()) if span.start_m - 1.0 <= s <= span.end_m + 1.0]
+        for letter in (words[-3], words[-1])
+    ]
+    return (ends[0][0], ends[1][-1]) if all(ends) and ends[0][0] < ends[1][-1] else None
 
 
 def _empty(number: int, at_m: float) -> MovementLine:
@@ -357,6 +384,21 @@ def _give(line: MovementLine, at_m: float) -> tuple[MovementLine, list[Stretch]]
         given.insert(0, replace(kept[-1], start_m=at_m))
         kept[-1] = replace(kept[-1], end_m=at_m)
     return replace(line, end_m=at_m, stretches=tuple(kept)), given
+
+
+def _never_moved_off(lines: Sequence[MovementLine], length_m: float) -> list[str]:
+    """Faults for halts after which the sheet rides on without saying in which gait."""
+    numbered = [(line.number, change) for line in lines for change in line.changes]
+    faults = []
+    for place, (number, change) in enumerate(numbered):
+        after = numbered[place + 1][1] if place + 1 < len(numbered) else None
+        moves_off = after is not None and after.start_m - change.end_m < 1.0
+        if change.to_gait == "halt" and not moves_off and change.end_m < length_m - 1.0:
+            faults.append(
+                f"movement {number}: '{change.text}': no gait is asked after the halt; "
+                f"allowed: for example 'trot at {change.place}'"
+            )
+    return faults
 
 
 def _gaits(enter: GaitName, changes: Sequence[Change], s: np.ndarray) -> tuple[GaitName, ...]:

@@ -114,13 +114,17 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MovementLine:
-    """One movement laid out; ``start_m == end_m`` for a mark that has no ride of its own."""
+    """One movement laid out; ``start_m == end_m`` for a mark that has no ride of its own.
+
+    ``show_m`` is where something is to be shown (the sheet's ``show``), None where nothing is.
+    """
 
     number: int
     start_m: float
     end_m: float
     stretches: tuple[Stretch, ...]
     changes: tuple[Change, ...]
+    show_m: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
