@@ -18,10 +18,13 @@ from markupsafe import Markup
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, LETTERS, Size
 from track.path import Floats
 
-PX_PER_M: Final = 9.0
+PX_PER_M: Final = 8.6
 MARGIN_M: Final = 3.4
 LETTER_GAP_M: Final = 1.7
-TALLEST_PX: Final = 470.0
+CUT_GAP_M: Final = 1.8
+"""Room beyond a break line, for the scale."""
+CLEAR_OF_CUT_M: Final = 1.0
+TALLEST_PX: Final = 440.0
 DOUBT_SDS: Final = 2.0
 """Half-width of the band of doubt, in standard uncertainties: about 95 in 100."""
 
@@ -134,7 +137,7 @@ def stroke(d: str, kind: str, *, width_px: float | None = None) -> Markup:
 def boards(frame: Frame, size: Size) -> Markup:
     """The boards, the centre line and X; break marks where the school goes on."""
     end = HALF_LENGTH_M[size]
-    low, high = max(-end, frame.low_m), min(end, frame.high_m)
+    low, high = ground_shown_m(frame, size)
     sides = [_segment(frame, (x, low), (x, high)) for x in (-HALF_WIDTH_M, HALF_WIDTH_M)]
     ends = [
         _segment(frame, (-HALF_WIDTH_M, y), (HALF_WIDTH_M, y))
@@ -146,6 +149,15 @@ def boards(frame: Frame, size: Size) -> Markup:
     return Markup("").join(parts)
 
 
+def ground_shown_m(frame: Frame, size: Size) -> tuple[float, float]:
+    """Lowest and highest y of the school that a drawing shows; a cut leaves room beyond it."""
+    end = HALF_LENGTH_M[size]
+    return (
+        -end if frame.low_m < -end else frame.low_m + CUT_GAP_M,
+        end if frame.high_m > end else frame.high_m - CUT_GAP_M,
+    )
+
+
 def _segment(frame: Frame, start: tuple[float, float], end: tuple[float, float]) -> str:
     return line_d(frame, np.array([start[0], end[0]]), np.array([start[1], end[1]]))
 
@@ -153,8 +165,7 @@ def _segment(frame: Frame, start: tuple[float, float], end: tuple[float, float])
 def _break_d(frame: Frame, y_m: float) -> str:
     """A draughtsman's break line across the school."""
     x = np.array([-HALF_WIDTH_M - 1.2, -1.0, -0.4, 0.4, 1.0, HALF_WIDTH_M + 1.2])
-    inside = 0.5 if y_m < (frame.low_m + frame.high_m) / 2 else -0.5
-    y = y_m + inside + np.array([0.0, 0.0, 0.9, -0.9, 0.0, 0.0])
+    y = y_m + np.array([0.0, 0.0, 0.9, -0.9, 0.0, 0.0])
     return line_d(frame, x, y)
 
 
@@ -175,12 +186,23 @@ def letters(
     """
     if not ends_known:
         return _numbered_sides(frame, size)
-    parts = []
+    shown = letters_shown(frame, size, asked=asked, middle=middle)
+    return Markup("").join(_letter(frame, size, name, bold=name in asked) for name in shown)
+
+
+def letters_shown(
+    frame: Frame, size: Size, *, asked: Collection[str] = (), middle: bool = True
+) -> list[str]:
+    """The letters that :func:`letters` draws: those clear of a break line."""
+    low, high = ground_shown_m(frame, size)
+    end = HALF_LENGTH_M[size]
+    out = []
     for name, (x, y) in LETTERS[size].items():
-        on_edge = abs(x) == HALF_WIDTH_M or abs(y) == HALF_LENGTH_M[size]
-        if frame.shows(y) and (on_edge or middle or name in asked):
-            parts.append(_letter(frame, size, name, bold=name in asked))
-    return Markup("").join(parts)
+        on_edge = abs(x) == HALF_WIDTH_M or abs(y) == end
+        clear = abs(y) == end or low + CLEAR_OF_CUT_M <= y <= high - CLEAR_OF_CUT_M
+        if frame.shows(y) and clear and (on_edge or middle or name in asked):
+            out.append(name)
+    return out
 
 
 def _letter(frame: Frame, size: Size, name: str, *, bold: bool) -> Markup:
@@ -203,7 +225,7 @@ def letter_label_m(size: Size, name: str) -> tuple[float, float]:
         return x + (LETTER_GAP_M if x > 0 else -LETTER_GAP_M), y
     if abs(y) == HALF_LENGTH_M[size]:
         return x, y + (LETTER_GAP_M if y > 0 else -LETTER_GAP_M)
-    return x + 1.1, y
+    return x + 1.5, y
 
 
 def _numbered_sides(frame: Frame, size: Size) -> Markup:
@@ -289,10 +311,3 @@ def thinned(x_m: Sequence[float] | Floats, y_m: Sequence[float] | Floats, step_m
 def _n(value: float) -> str:
     """A pixel to one decimal, without a trailing zero or a minus nought."""
     return f"{round(float(value), 1) + 0.0:.1f}".removesuffix(".0")
-
-
-__all__ = [
-    "DOUBT_SDS", "Frame", "arrow", "band", "boards", "cross_tick", "letter_label_m",
-    "letters", "line_d", "part_frame", "scale_bar", "school_frame", "stroke", "svg", "text",
-    "thinned",
-]  # fmt: skip

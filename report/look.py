@@ -39,7 +39,21 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     env.globals.update(base_css=base_css())
+    env.filters["figure"] = figure
     return env
+
+
+def figure(value: float | None, missing: str = "") -> str:
+    """A number for a table: three decimals at most, no trailing noughts, a true minus.
+
+    Examples
+    --------
+    >>> figure(18.40), figure(-0.6), figure(None, "…")
+    ('18.4', '−0.6', '…')
+    """
+    if value is None:
+        return missing
+    return f"{round(value, 3) + 0.0:.3f}".rstrip("0").rstrip(".").replace("-", "−")
 
 
 def base_css() -> str:

@@ -1,0 +1,335 @@
+"""The rows of the page: one mark of the sheet, or one figure, with all that belongs to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from markupsafe import Markup
+
+from report import words_page as w
+from report.headline import Told, cost
+from report.page_marks import JudgeMark, JudgeSheet
+from report.page_path import DrawnPath
+from report.page_plan import PlanOf, Strides, Turn, small_plan
+from report.result import EventRow, FigureRow, Finding, MovementRow, Result, TransitionRow
+from track.layout import Layout, MovementLine
+from track.sheet import Movement
+
+PART_MOST: Final = 6
+"""Findings of a row that its plan can point at."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Say:
+    """One finding as a row prints it.
+
+    Attributes
+    ----------
+    finding : Finding
+    kind : str
+        Class of the style sheet: the verdict with a hyphen for its space.
+    word : str
+        The verdict in words.
+    name : str
+        The measure in words.
+    since : str
+        When it happened, in words.
+    part : int
+        Number of the part of the plan it points at; 0 for none.
+    """
+
+    finding: Finding
+    kind: str
+    word: str
+    name: str
+    since: str
+    part: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row of the page, ready to be printed."""
+
+    anchor: str
+    number: str
+    command: str
+    filled: str = ""
+    text: str = ""
+    coefficient: int = 1
+    since: str = ""
+    plan: Markup | None = None
+    lead: Say | None = None
+    says: tuple[Say, ...] = ()
+    untold: str = ""
+    found: bool = True
+    because: str = ""
+    happened: tuple[str, ...] = ()
+    marks: tuple[JudgeMark, ...] = ()
+    of: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """What every row is made from.
+
+    Attributes
+    ----------
+    result : Result
+    layout : Layout or None
+    drawn : DrawnPath or None
+        None without positions or without a school.
+    strides : Strides
+    marks : JudgeSheet or None
+    """
+
+    result: Result
+    layout: Layout | None
+    drawn: DrawnPath | None
+    strides: Strides
+    marks: JudgeSheet | None
+
+
+def material(result: Result, layout: Layout | None, marks: JudgeSheet | None) -> Material:
+    """Gather what every row is made from."""
+    path = result.path
+    placed = path is not None and path.frame == "arena" and result.arena is not None
+    drawn = DrawnPath(row=path, bouts=result.bouts) if path is not None and placed else None
+    strides = Strides(
+        t_s=np.array([s.t_s for s in result.strides], dtype=np.float64),
+        duration_s=np.array([s.duration_s for s in result.strides], dtype=np.float64),
+    )
+    return Material(result=result, layout=layout, drawn=drawn, strides=strides, marks=marks)
+
+
+def entry_s(result: Result, run: int) -> float | None:
+    """When movement 1 began in a riding of the sheet; None when that was not found."""
+    starts = [
+        row.start_s
+        for row in result.movements
+        if row.run == run and row.number == 1 and row.start_s is not None
+    ]
+    return starts[0] if starts else None
+
+
+def since(result: Result, run: int, t_s: float | None) -> str:
+    """When something happened, to find it in a video: after A, else into the ride."""
+    if t_s is None:
+        return ""
+    start = entry_s(result, run)
+    if start is None:
+        return w.INTO_RIDE.format(w.clock(t_s))
+    return w.AFTER_A.format(w.clock(max(0.0, t_s - start)))
+
+
+def movement_rows(made: Material, run: int) -> tuple[Row, ...]:
+    """One row per mark of the sheet, for one riding of it."""
+    rows = [row for row in made.result.movements if row.run == run]
+    return tuple(_movement_row(made, row) for row in sorted(rows, key=lambda r: r.number))
+
+
+def _movement_row(made: Material, row: MovementRow) -> Row:
+    sheet, line = _asked(made.layout, row.number)
+    says = say_all(row.findings, lambda t_s: since(made.result, row.run, t_s))
+    out = _finished(says, row.findings)
+    anchor = f"m{row.number}" if row.run == 1 else f"r{row.run}m{row.number}"
+    return replace(
+        out,
+        anchor=anchor,
+        number=str(row.number),
+        command=_command(sheet, line),
+        filled=_filled(line),
+        text=sheet.text if sheet else "",
+        coefficient=sheet.coefficient if sheet else 1,
+        since=since(made.result, row.run, row.start_s),
+        plan=_plan(made, row, line, says, anchor),
+        found=row.found,
+        because=row.because,
+        happened=_happened(made.result, row),
+        marks=made.marks.of(row.number) if made.marks and row.run == 1 else (),
+        of=sheet.of if sheet else (),
+    )
+
+
+def _asked(layout: Layout | None, number: int) -> tuple[Movement | None, MovementLine | None]:
+    if layout is None:
+        return None, None
+    sheet = {m.number: m for m in layout.sheet.movements}.get(number)
+    return sheet, {m.number: m for m in layout.movements}.get(number)
+
+
+def _command(sheet: Movement | None, line: MovementLine | None) -> str:
+    if line is not None and (line.stretches or line.changes):
+        ridden = [s.text for s in line.stretches if not s.filled]
+        return ", ".join([*ridden, *(c.text for c in line.changes)]) or _filled(line)
+    return ", ".join([*sheet.ride, *sheet.change]) if sheet else ""
+
+
+def _filled(line: MovementLine | None) -> str:
+    return ", ".join(s.text for s in line.stretches if s.filled) if line else ""
+
+
+def say_all(
+    findings: Sequence[Finding], since_words: Callable[[float | None], str]
+) -> tuple[Say, ...]:
+    """Findings in the order they are read: outside, within, about right, cannot tell, measured."""
+    order = {"outside": 0, "within": 1, "near": 2, "cannot tell": 3, None: 4}
+    made = [f for f in findings if f.value is not None]
+    ranked = sorted(made, key=lambda f: (order[f.verdict], -_weight(f)))
+    out, part = [], 0
+    for finding in ranked:
+        points = finding.start_s is not None and finding.verdict is not None and part < PART_MOST
+        part += points
+        out.append(
+            Say(
+                finding=finding,
+                kind=(finding.verdict or "measured").replace(" ", "-"),
+                word=w.VERDICTS[finding.verdict],
+                name=w.MEASURES.get(finding.measure, finding.measure),
+                since=since_words(finding.start_s),
+                part=part if points else 0,
+            )
+        )
+    return tuple(out)
+
+
+def _weight(finding: Finding) -> float:
+    return cost(Told(finding=finding, movement=None, run=1, coefficient=1))
+
+
+def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
+    """The sentences of a row: one in front, the unsettled ones as one line, the rest folded."""
+    sure = [s for s in says if s.finding.verdict in ("outside", "within") and s.finding.say]
+    lead = sure[0] if sure else None
+    unsure = [s for s in says if s.finding.verdict in ("near", "cannot tell")]
+    missing = [f for f in findings if f.value is None]
+    return Row(
+        anchor="", number="", command="", lead=lead, says=says,
+        untold=untold_line(unsure, missing),
+    )  # fmt: skip
+
+
+def untold_line(unsure: Sequence[Say], missing: Sequence[Finding]) -> str:
+    """One line for everything that is about right, cannot be told, or could not be measured."""
+    parts = []
+    if unsure:
+        names = list(dict.fromkeys(s.name for s in unsure))
+        parts.append(w.UNTOLD_LINE.format(w.listed(names)))
+        reasons = [s.finding.because for s in unsure if s.finding.verdict == "cannot tell"]
+        if any(reasons):
+            parts.append(w.WOULD_SETTLE.format(max(reasons, key=reasons.count)))
+    if missing:
+        names = list(dict.fromkeys(w.MEASURES.get(f.measure, f.measure) for f in missing))
+        parts.append(w.NOT_MADE.format(w.listed(names)))
+    line = "; ".join(part.rstrip(".") for part in parts)
+    return f"{line[0].upper()}{line[1:]}." if line else ""
+
+
+def _plan(
+    made: Material, row: MovementRow, line: MovementLine | None, says: Sequence[Say], anchor: str
+) -> Markup | None:
+    arena = made.result.arena
+    size = made.layout.sheet.arena if made.layout else (arena.size if arena else None)
+    rides = line is not None and line.end_m > line.start_m
+    if size is None or (made.drawn is None and not rides) or (line is not None and not rides):
+        return None
+    ends_known = made.layout is not None if arena is None else arena.ends == "known"
+    sheet, _ = _asked(made.layout, row.number)
+    plan = PlanOf(
+        name=f"p-{anchor}", title=w.MOVEMENT.format(row.number), desc=_command(sheet, line),
+        size=size, ends_known=ends_known, start_s=row.start_s, end_s=row.end_s,
+        asked=line if ends_known else None, parts=_parts(says),
+        turns=_turns(made.result.figures, row.start_s, row.end_s),
+        transitions=_within(made.result.transitions, row.start_s, row.end_s),
+    )  # fmt: skip
+    return small_plan(plan, made.drawn, made.layout, made.strides)
+
+
+def _parts(says: Sequence[Say]) -> list[tuple[float, float]]:
+    return [
+        (s.finding.start_s, s.finding.end_s or s.finding.start_s)
+        for s in says
+        if s.part and s.finding.start_s is not None
+    ]
+
+
+def _turns(figures: Sequence[FigureRow], start: float | None, end: float | None) -> list[Turn]:
+    if start is None or end is None:
+        return []
+    return [
+        Turn(start_s=f.start_s, end_s=f.end_s)
+        for f in figures
+        if f.kind == "circle" and start - 3 <= f.start_s and f.end_s <= end + 3
+    ]
+
+
+def _within(
+    rows: Sequence[TransitionRow], start: float | None, end: float | None
+) -> list[TransitionRow]:
+    if start is None or end is None:
+        return []
+    return [row for row in rows if start <= row.t_s < end]
+
+
+def _happened(result: Result, row: MovementRow) -> tuple[str, ...]:
+    """Errors of course and things that were not planned, each told once."""
+    errors = [
+        f"{w.COURSE_ERROR}, {since(result, row.run, e.t_s)}: {e.text}"
+        for e in result.course_errors
+        if e.movement == row.number and _same_run(result, row.run, e.t_s)
+    ]
+    events = [event_words(result, row.run, e) for e in result.events if _inside(row, e)]
+    return (*errors, *events)
+
+
+def _same_run(result: Result, run: int, t_s: float) -> bool:
+    starts = {r: s for r in runs(result) if (s := entry_s(result, r)) is not None}
+    begun = [r for r, s in starts.items() if s <= t_s]
+    return run == (max(begun) if begun else min(starts, default=1))
+
+
+def _inside(row: MovementRow, event: EventRow) -> bool:
+    return (
+        row.start_s is not None
+        and row.end_s is not None
+        and row.start_s <= event.start_s < row.end_s
+    )
+
+
+def event_words(result: Result, run: int, event: EventRow) -> str:
+    """One thing that was not planned."""
+    return f"{w.EVENTS[event.kind]}, {since(result, run, event.start_s)}: {event.because}"
+
+
+def runs(result: Result) -> list[int]:
+    """The numbers of the ridings of the sheet."""
+    return sorted({row.run for row in result.movements})
+
+
+def figure_rows(made: Material, rein: str) -> tuple[Row, ...]:
+    """One row per figure of one rein, in riding order."""
+    figures = [f for f in made.result.figures if f.rein == rein]
+    return tuple(_figure_row(made, f, i) for i, f in enumerate(figures, start=1))
+
+
+def _figure_row(made: Material, figure: FigureRow, number: int) -> Row:
+    says = say_all(figure.findings, lambda t_s: "")
+    name = f"{figure.kind} {figure.rein}"
+    anchor = f"{figure.rein}-{number}"
+    arena = made.result.arena
+    plan = None
+    if made.drawn is not None and arena is not None:
+        spec = PlanOf(
+            name=f"p-{anchor}", title=f"{name} {number}", desc=w.FIGURE_DESC,
+            size=arena.size, ends_known=arena.ends == "known", start_s=figure.start_s,
+            end_s=figure.end_s, parts=_parts(says),
+            turns=[Turn(start_s=figure.start_s, end_s=figure.end_s)],
+        )  # fmt: skip
+        plan = small_plan(spec, made.drawn, None, made.strides)
+    return replace(
+        _finished(says, figure.findings),
+        anchor=anchor, number=str(number), command=name,
+        since=w.INTO_RIDE.format(w.clock(figure.start_s)), plan=plan,
+    )  # fmt: skip

@@ -1,0 +1,318 @@
+"""The tables of the page: transitions, reins, minutes, and every number with its key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import hypot
+
+from report import words_page as w
+from report.page_rows import entry_s, runs, since
+from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value
+from report.words import Names, capital, plus_minus
+from track.arena import LETTERS, Size
+
+PLACED_WITHIN_S = 3.0
+"""A finding of place belongs to a transition that is no further off in time."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TransitionLine:
+    """One transition as the table prints it."""
+
+    since: str
+    change: str
+    place: str
+    word: str
+    kind: str
+    between: str
+    sd: str
+
+
+def transition_lines(result: Result, *, asked_only: bool = False) -> tuple[TransitionLine, ...]:
+    """The transitions in riding order.
+
+    Parameters
+    ----------
+    result : Result
+    asked_only : bool
+        Only those within a riding of the sheet, when there is one.
+    """
+    spans = sheet_times(result) if asked_only else []
+    return tuple(
+        _transition_line(result, row)
+        for row in result.transitions
+        if not spans or any(start - 2 <= row.t_s <= end + 2 for _, start, end in spans)
+    )
+
+
+def sheet_times(result: Result) -> list[tuple[int, float, float]]:
+    """Run, start and end of each riding of the sheet, s."""
+    out = []
+    for run in runs(result):
+        rows = [r for r in result.movements if r.run == run]
+        starts = [r.start_s for r in rows if r.start_s is not None]
+        ends = [r.end_s for r in rows if r.end_s is not None]
+        if starts and ends:
+            out.append((run, min(starts), max(ends)))
+    return out
+
+
+def run_at(result: Result, t_s: float) -> int:
+    """The riding of the sheet that an instant belongs to; 0 outside all of them."""
+    inside = [run for run, start, end in sheet_times(result) if start - 2 <= t_s <= end + 2]
+    return inside[0] if inside else 0
+
+
+def _transition_line(result: Result, row: TransitionRow) -> TransitionLine:
+    run = run_at(result, row.t_s)
+    known = run and entry_s(result, run) is not None
+    placed = _placing(result, row)
+    return TransitionLine(
+        since=since(result, run, row.t_s) if known else w.INTO_RIDE.format(w.clock(row.t_s)),
+        change=f"{w.GAITS[row.from_gait]} to {w.GAITS[row.to_gait]}",
+        place=placed.shown if placed else _nearest_letter(result, row),
+        word=w.VERDICTS[placed.verdict] if placed else "",
+        kind=(placed.verdict or "measured").replace(" ", "-") if placed else "",
+        between=f"{row.between_strides:.1f}".removesuffix(".0"),
+        sd=f"± {row.t_sd_s:.1f} s",
+    )
+
+
+def _placing(result: Result, row: TransitionRow) -> Finding | None:
+    """The finding that says where this transition came against its letter."""
+    best: tuple[float, Finding] | None = None
+    for movement in result.movements:
+        for finding in movement.findings:
+            fits = finding.measure in ("placement", "halt_place") and finding.value is not None
+            if not fits or finding.start_s is None or finding.gait != row.to_gait:
+                continue
+            off = _seconds_off(finding, row.t_s)
+            if off <= PLACED_WITHIN_S and (best is None or off < best[0]):
+                best = (off, finding)
+    return best[1] if best else None
+
+
+def _seconds_off(finding: Finding, t_s: float) -> float:
+    start = finding.start_s or 0.0
+    end = finding.end_s if finding.end_s is not None else start
+    return max(0.0, start - t_s, t_s - end)
+
+
+def _nearest_letter(result: Result, row: TransitionRow) -> str:
+    arena = result.arena
+    if arena is None or row.x_m is None or row.y_m is None:
+        return "–"
+    letter = nearest_letter(arena.size, row.x_m, row.y_m)
+    return w.NEAR.format(Names(size=arena.size, known=arena.ends == "known").place(letter))
+
+
+def nearest_letter(size: Size, x_m: float, y_m: float) -> str:
+    """The letter nearest to a place.
+
+    Examples
+    --------
+    >>> nearest_letter("20x40", -9.0, 1.0)
+    'E'
+    """
+    places = LETTERS[size]
+    return min(places, key=lambda name: hypot(places[name][0] - x_m, places[name][1] - y_m))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReinLine:
+    """One row of left against right."""
+
+    name: str
+    left: str
+    right: str
+    difference: str
+
+
+def rein_lines(result: Result) -> tuple[ReinLine, ...]:
+    """Each rhythm figure that was measured on both reins."""
+    rows = {(row.gait, row.rein): row for row in result.rhythm}
+    gaits: tuple[Gait, ...] = ("walk", "trot", "canter")
+    out = []
+    for gait in gaits:
+        left, right = rows.get((gait, "left")), rows.get((gait, "right"))
+        if left is not None and right is not None:
+            out += list(_rein_lines(gait, left, right))
+    return tuple(out)
+
+
+def _rein_lines(gait: Gait, left: RhythmRow, right: RhythmRow) -> Iterator[ReinLine]:
+    for key, words in w.REIN_ROWS.items():
+        one, other = getattr(left, key), getattr(right, key)
+        if one is not None and other is not None:
+            digits = 2 if key == "stride_length_m" else 1
+            yield ReinLine(
+                name=capital(words.format(w.GAITS[gait])),
+                left=_shown(one, digits), right=_shown(other, digits),
+                difference=difference(one, other, digits),
+            )  # fmt: skip
+
+
+def _shown(value: Value, digits: int) -> str:
+    return plus_minus(value.value, value.sd, "", digits).strip()
+
+
+def difference(left: Value, right: Value, digits: int) -> str:
+    """Left against right: named only where it is larger than twice its doubt.
+
+    Examples
+    --------
+    >>> difference(Value(value=79.4, sd=0.3), Value(value=78.1, sd=0.3), 1)
+    'left more by 1.3 ± 0.4'
+    >>> difference(Value(value=79.4, sd=0.3), Value(value=79.1, sd=0.3), 1)
+    'no difference we could see'
+    """
+    gap, sd = left.value - right.value, hypot(left.sd, right.sd)
+    if abs(gap) <= 2 * sd:
+        return w.NO_DIFFERENCE
+    return w.DIFFERENCE.format(w.MORE[gap > 0], plus_minus(abs(gap), sd, "", digits).strip())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """Minutes in one gait or on one rein."""
+
+    name: str
+    minutes: str
+
+
+def minute_lines(result: Result) -> tuple[tuple[Minutes, ...], tuple[Minutes, ...]]:
+    """Minutes per gait and per rein; the second is empty without a path."""
+    time = result.time_in
+    gaits = [
+        (w.GAITS["walk"], time.walk_s), (w.GAITS["trot"], time.trot_s),
+        (w.GAITS["canter"], time.canter_s), (w.GAITS["halt"], time.halt_s),
+        (w.GAITS["unknown"], time.unknown_s),
+    ]  # fmt: skip
+    reins = [
+        (w.REINS["left"], time.left_rein_s), (w.REINS["right"], time.right_rein_s),
+        (w.REINS["straight"], time.straight_s),
+    ]  # fmt: skip
+    return (
+        tuple(Minutes(name=n, minutes=w.minutes(s)) for n, s in gaits if s >= 3),
+        tuple(Minutes(name=n, minutes=w.minutes(s)) for n, s in reins if s is not None),
+    )
+
+
+def warm_up_sentences(result: Result) -> tuple[str, ...]:
+    """The shape of the session in sentences; what is not known is left out."""
+    warm = result.warm_up
+    out = []
+    if warm.first_trot_s is not None:
+        out.append(w.FIRST_TROT.format(w.clock(warm.first_trot_s)))
+    if warm.first_canter_s is not None:
+        out.append(w.FIRST_CANTER.format(w.clock(warm.first_canter_s)))
+    out.append(w.WALK_BREAKS.get(warm.walk_breaks, w.WALK_BREAKS_MANY.format(warm.walk_breaks)))
+    if warm.longest_without_walk_break_s is not None:
+        out.append(w.LONGEST.format(w.minutes(warm.longest_without_walk_break_s)))
+    if warm.changes_of_rein is not None:
+        changes = warm.changes_of_rein
+        out.append(w.CHANGES_OF_REIN.get(changes, w.CHANGES_OF_REIN_MANY.format(changes)))
+    if warm.settled_s is not None:
+        out.append(w.SETTLED.format(w.clock(warm.settled_s)))
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatingLine:
+    """One overall rating: counts in words per rein, and its sentence."""
+
+    name: str
+    sentence: str
+    counts: tuple[str, ...]
+
+
+def rating_lines(result: Result) -> tuple[RatingLine, ...]:
+    """The overall ratings that were made."""
+    rows = (
+        result.ratings.circle_shape, result.ratings.rhythm_regularity,
+        result.ratings.transition_placement,
+    )  # fmt: skip
+    return tuple(
+        RatingLine(name=w.RATINGS[row.name], sentence=row.sentence, counts=_counts(row))
+        for row in rows
+        if row is not None
+    )
+
+
+def _counts(row: RatingRow) -> tuple[str, ...]:
+    words: dict[str, str] = {str(key): word for key, word in w.VERDICTS.items()}
+    return tuple(
+        f"{capital(w.REINS[rein])}: "
+        + w.listed([f"{n} {words.get(verdict, verdict)}" for verdict, n in counts.items() if n])
+        for rein, counts in row.counts.items()
+        if any(counts.values())
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Number:
+    """One number of the result, for the tables at the end.
+
+    Attributes
+    ----------
+    where, name, unit, verdict : str
+    key : str
+        Where it stands in ``result.json``.
+    value, sd, target, low, high, chance : float or None
+    """
+
+    where: str
+    name: str
+    unit: str
+    key: str
+    value: float | None
+    sd: float | None
+    target: float | None = None
+    low: float | None = None
+    high: float | None = None
+    chance: float | None = None
+    verdict: str = ""
+
+
+def all_numbers(result: Result) -> Iterator[Number]:
+    """Every number that has a doubt, with its key."""
+    yield from _ride_numbers(result)
+    for i, row in enumerate(result.rhythm):
+        where = f"{w.GAITS[row.gait]}, {w.REINS[row.rein]}"
+        for key in ("tempo_spm", "stride_time_cv_percent", "stride_length_m"):
+            value = getattr(row, key)
+            if value is not None:
+                name, unit = w.RHYTHM_NAMES[key]
+                yield _value(where, name, unit, f"rhythm[{i}].{key}", value)
+    for i, movement in enumerate(result.movements):
+        where = w.MOVEMENT.format(movement.number)
+        yield from _findings(where, movement.findings, f"movements[{i}].findings")
+    for i, figure in enumerate(result.figures):
+        where = f"{figure.kind} {figure.rein}, {w.clock(figure.start_s)}"
+        yield from _findings(where, figure.findings, f"figures[{i}].findings")
+
+
+def _ride_numbers(result: Result) -> Iterator[Number]:
+    ride, arena = result.ride, result.arena
+    if ride.clock_offset_s is not None:
+        yield _value(w.THE_RIDE, w.CLOCK_OFFSET, "s", "ride.clock_offset_s", ride.clock_offset_s)
+    if ride.receiver_lag_s is not None:
+        yield _value(w.THE_RIDE, w.RECEIVER_LAG, "s", "ride.receiver_lag_s", ride.receiver_lag_s)
+    if arena is not None:
+        yield _value(
+            w.THE_SCHOOL, w.TRACK_OFFSET, "m", "arena.track_offset_m", arena.track_offset_m
+        )
+
+
+def _value(where: str, name: str, unit: str, key: str, value: Value) -> Number:
+    return Number(where=where, name=name, unit=unit, key=key, value=value.value, sd=value.sd)
+
+
+def _findings(where: str, findings: Sequence[Finding], key: str) -> Iterator[Number]:
+    for i, f in enumerate(findings):
+        yield Number(
+            where=where, name=w.MEASURES.get(f.measure, f.measure), unit=f.unit,
+            key=f"{key}[{i}]", value=f.value, sd=f.sd, target=f.target, low=f.low, high=f.high,
+            chance=f.chance_within, verdict=w.VERDICTS[f.verdict] if f.value is not None else "",
+        )  # fmt: skip

@@ -1,0 +1,352 @@
+"""All wording of the pages, in one place so that it can be translated.
+
+Sentences about findings are not here: they come with the result (``shown``, ``say``, ``do``,
+``because``).
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+LANGUAGE: Final = "en"
+
+GAITS: Final = {
+    "halt": "halt", "walk": "walk", "trot": "trot", "canter": "canter", "unknown": "not known",
+}  # fmt: skip
+REINS: Final = {
+    "left": "left rein", "right": "right rein", "straight": "straight", "all": "both reins",
+}  # fmt: skip
+VERDICTS: Final = {
+    "within": "within", "near": "about right", "outside": "outside", "cannot tell": "cannot tell",
+    None: "measured",
+}  # fmt: skip
+MEASURES: Final = {
+    "diameter": "size",
+    "width": "width",
+    "out_of_round": "roundness",
+    "length_minus_width": "longer than wide",
+    "quarter_spread": "strides per quarter",
+    "second_half": "second half against the first",
+    "centre_offset": "place of the circle",
+    "corner_radius": "corner",
+    "turn_radius": "turn",
+    "corner_depth": "depth of the corner",
+    "corner_contrast": "corner against circle",
+    "overshoot": "overshoot",
+    "leave_place": "leaving the track",
+    "arrive_place": "reaching the track",
+    "loop_depth": "depth of the loop",
+    "loop_spread": "loops alike",
+    "crossing_angle": "crossing the centre line",
+    "wander": "straightness",
+    "heading_wobble": "steadiness of the line",
+    "line_offset": "distance from the line",
+    "placement": "place of the transition",
+    "between_strides": "strides between gaits",
+    "settle_strides": "strides until it settled",
+    "rush": "tempo before the transition",
+    "halt_time": "standing time",
+    "halt_place": "place of the halt",
+    "tempo": "tempo",
+    "tempo_change": "change of tempo",
+    "tempo_range": "range of tempo",
+    "stride_time_cv": "stride-time variation",
+    "stride_length_ratio": "stride length",
+    "jog_strides": "jog",
+    "break_strides": "break",
+}
+EVENTS: Final = {
+    "jog": "Jog", "break": "Break", "stumble": "Stumble", "spook": "Spook",
+    "phone moved": "The phone moved",
+}  # fmt: skip
+RATINGS: Final = {
+    "circle_shape": "Circle shape",
+    "rhythm_regularity": "Regularity of the rhythm",
+    "transition_placement": "Place of the transitions",
+}
+KINDS: Final = {
+    "schooling": "schooling", "lesson": "lesson", "warm-up": "warm-up",
+    "run-through": "run-through", "test": "test",
+}  # fmt: skip
+
+# the head of the page
+TITLE_NO_SHEET: Final = "A ride"
+TITLE_NO_SCHOOL: Final = "A ride, without a school"
+COACH_TITLE: Final = "For the coach"
+SKIP: Final = "To the test"
+ON_THIS_PAGE: Final = "On this page"
+HOW_IT_IS_DRAWN: Final = "How it is drawn"
+LEGEND_ASKED: Final = "asked for"
+LEGEND_BAND: Final = "where the line may have been, 95 in 100"
+LEGEND_ONSET: Final = "new gait begins, and its doubt"
+LEGEND_QUARTER: Final = "quarter of a circle"
+LEGEND_WINDOW: Final = "change asked for here"
+
+SKIP_FIGURES: Final = "To the figures"
+SCHOOL_SIZE: Final = "{} m school"
+LASTED: Final = "{} minutes recorded"
+FIXES: Final = "A position every {:.1f} s."
+MOTION: Final = "Motion {:.0f} times a second."
+NO_POSITIONS: Final = "No positions: gaits and rhythm only, no line."
+NO_MOTION: Final = "No motion: gaits are coarse and strides are not counted."
+LINE_KNOWN: Final = "A point of the line is known to ± {:.1f} m."
+
+# the first screen
+WORDS_TITLE: Final = "In words"
+WELL: Final = "What went well"
+WELL_NONE: Final = "Nothing could be called good or bad with enough certainty."
+SCHOOL: Final = {
+    0: "What to school",
+    1: "One thing to school",
+    2: "Two things to school",
+    3: "Three things to school",
+}
+SCHOOL_NONE: Final = "Nothing was outside what its level allows, as far as this recording can tell."
+UNTOLD: Final = "What cannot be told"
+UNTOLD_NONE: Final = "Everything rated could be told one way or the other."
+SETTLES_MOST: Final = "What would settle most:"
+OFFERED: Final = "Offered, not ordered: you and your coach know the horse."
+
+# the sheet
+TEST_TITLE: Final = "The test, mark by mark"
+TEST_LEDE: Final = (
+    "Each row is one mark of the sheet: the thin line was asked for, the brown line was ridden."
+)
+RUN: Final = "Ridden for the {} time"
+ORDINALS: Final = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
+AFTER_A: Final = "{} after A"
+INTO_RIDE: Final = "{} into the ride"
+COEFFICIENT: Final = "counts {} times"
+FILLED: Final = "on the way: {}"
+MARK_FOR: Final = "A mark for what was asked elsewhere; see"
+NOT_FOUND: Final = "Not found in the ride."
+NO_FINDING: Final = "Nothing was measured here."
+REST_FOLDED: Final = "All {} findings"
+ONE_FOLDED: Final = "More on this finding"
+UNTOLD_LINE: Final = "{} about right or cannot be told"
+WOULD_SETTLE: Final = "would settle most: {}"
+NOT_MADE: Final = "not measured: {}"
+STRIDES_PER_QUARTER: Final = "strides"
+OVERVIEW: Final = "The whole test"
+OVERVIEW_DESC: Final = "The line asked for, with the number of each movement where it begins."
+MOVEMENT: Final = "Movement {}"
+MOVEMENTS: Final = "Movements"
+UNDERLINED: Final = "underlined"
+PERCENT: Final = "The judge's sheet comes to {} %."
+PHONE_ADDS: Final = "What the phone can add"
+COURSE_ERROR: Final = "Error of course"
+
+# figures
+FIGURES_TITLE: Final = "The figures, by rein"
+FIGURES_LEDE: Final = (
+    "Every circle and half circle that was found; no sheet was given to compare them with."
+)
+FIGURE_DESC: Final = "The ridden line, with its quarters and the strides each took."
+FIGURES_NONE: Final = "No circle or half circle was found."
+CIRCLES_TITLE: Final = "Left and right circles, folded together"
+CIRCLES_LEDE: Final = (
+    "The right circles are turned over onto the left ones, each about its own middle, all begun "
+    "at the same point. Where the two hands part, the reins differ."
+)
+FOLDED_TITLE: Final = "{:g} m circles in {}, left and right folded together"
+FOLDED_DESC: Final = "{} on the left rein, {} on the right rein turned over onto them."
+FOLDED_CAPTION: Final = "{:g} m in {}: {} left, {} right"
+BEGINS: Final = "begins"
+LEFT_LINE: Final = "left rein"
+RIGHT_LINE: Final = "right rein, turned over"
+EVERY_CIRCLE: Final = "Every circle"
+
+# transitions
+TRANSITIONS_TITLE: Final = "Transitions"
+TRANSITIONS_LEDE: Final = (
+    "When each new gait began, where, and how many strides lay between the two."
+)
+NEAR: Final = "near {}"
+TRANSITIONS_ALL: Final = "All {} transitions of the ride"
+T_WHEN: Final = "when"
+T_CHANGE: Final = "from, to"
+T_PLACE: Final = "where"
+T_BETWEEN: Final = "strides between"
+TRANSITIONS_NONE: Final = "No transition was found."
+
+# tempo
+TEMPO_TITLE: Final = "Tempo over time"
+TEMPO_LEDE: Final = "Strides a minute, the median of nine at a time."
+TEMPO_AXIS: Final = "strides a minute"
+TIME_AXIS: Final = "minutes into the ride"
+THE_TEST: Final = "the test"
+ZOOM: Final = "Draw it large, to zoom"
+ZOOM_HINT: Final = "Drag across the drawing to zoom, double click to return."
+TEMPO_SAID: Final = "{}: mostly between {:.0f} and {:.0f} strides a minute."
+BEATS: Final = "In trot a stride is two beats: 79 strides a minute are 158 beats."
+
+# reins
+REINS_TITLE: Final = "The reins side by side"
+REINS_LEDE: Final = "A difference is named only where it is larger than its doubt."
+NO_DIFFERENCE: Final = "no difference we could see"
+DIFFERENCE: Final = "{} more by {}"
+MORE: Final = {True: "left", False: "right"}
+REIN_ROWS: Final = {
+    "tempo_spm": "{} tempo, strides a minute",
+    "stride_length_m": "{} stride, metres",
+    "stride_time_cv_percent": "{} stride-time variation, %",
+}
+STRIDES_COUNTED: Final = "{} strides counted"
+REINS_NONE: Final = "No rhythm was measured on both reins."
+R_DIFFERENCE: Final = "difference"
+MINUTES_GAIT: Final = "Minutes in each gait"
+MINUTES_REIN: Final = "Minutes on each rein"
+EVENTS_TITLE: Final = "Not planned"
+RATINGS_TITLE: Final = "Three things over the whole ride"
+
+# warm-up and session
+SESSION_TITLE: Final = "The session"
+FIRST_TROT: Final = "First trot {} into the ride."
+FIRST_CANTER: Final = "First canter {} into the ride."
+WALK_BREAKS: Final = {0: "No walk break.", 1: "One walk break."}
+WALK_BREAKS_MANY: Final = "{} walk breaks."
+LONGEST: Final = "The longest spell without one: {} minutes."
+CHANGES_OF_REIN: Final = {0: "No change of rein.", 1: "One change of rein."}
+CHANGES_OF_REIN_MANY: Final = "{} changes of rein."
+SETTLED: Final = "The tempo had settled {} into the ride."
+TIME_IN: Final = "Time in each gait and on each rein"
+SESSION_LEDE: Final = "Described, never graded: how long and how to warm up is your own system."
+
+# plan of everything, notes, limits
+WHOLE_RIDE: Final = "The whole ride on one plan"
+WHOLE_RIDE_WARNING: Final = (
+    "Every minute at once. It is a tangle, and it is here because you asked."
+)
+NOTES_TITLE: Final = "Notes on the recording"
+NOTES_NONE: Final = "Nothing out of the ordinary."
+NOT_SEEN_TITLE: Final = "What a phone cannot see"
+NOT_SEEN: Final = (
+    "Bend, contact, outline, stretch, whether a halt is square, the hind quarters, the purity of "
+    "the beat (lateral walk, four-beat canter), disunited, above the bit, tension and the rider's "
+    "seat. The lead of a canter is named only where it is proved. None of these is rated here, and "
+    "a judge who saw them is never argued with."
+)
+CAUTIONS_TITLE: Final = "Cautions"
+CAUTIONS: Final = (
+    "The phone goes on you, in a zipped pocket, never on the saddle. Never look at it mounted.",
+    "Check the rules before you wear it in a competition arena.",
+    "Few repeats, both reins, walk breaks between.",
+    "If the rhythm is less even than your usual: there are many harmless reasons. If it is new, "
+    "repeats, or you feel it, stop and ask your vet.",
+    "Nothing here is a judge's mark. Coach, vet and the rules of the place come first.",
+)
+CURIOUS_TITLE: Final = "For the curious"
+CURIOUS_LEDE: Final = (
+    "Every number with its standard uncertainty and its key in result.json. A chance is that of "
+    "the true value lying in the band."
+)
+CURIOUS_OPEN: Final = "Open the tables"
+RHYTHM_NAMES: Final = {
+    "tempo_spm": ("tempo", "strides/min"),
+    "stride_time_cv_percent": ("stride-time variation", "%"),
+    "stride_length_m": ("stride length", "m"),
+}
+C_WHERE: Final = "where"
+C_WHAT: Final = "what"
+C_VALUE: Final = "value"
+C_SD: Final = "sd"
+C_UNIT: Final = "unit"
+C_TARGET: Final = "target"
+C_BAND: Final = "band"
+C_CHANCE: Final = "chance within"
+C_VERDICT: Final = "verdict"
+C_KEY: Final = "key"
+THE_RIDE: Final = "the ride"
+THE_SCHOOL: Final = "the school"
+CLOCK_OFFSET: Final = "motion clock less position clock"
+RECEIVER_LAG: Final = "the receiver's own smoothing"
+TRACK_OFFSET: Final = "the rider inside the boards"
+
+# the coach's page
+QUALITY: Final = "How good the recording is"
+MINUTES: Final = "Minutes"
+JUDGE_AND_PHONE: Final = "The judge's remarks, and what the phone can add"
+J_MOVEMENT: Final = "movement"
+J_MARK: Final = "mark"
+J_REMARK: Final = "remark"
+FELT_ONE: Final = "movement {} felt like {}"
+FELT_JUDGE: Final = "(the judge gave {})"
+FEELING: Final = "How it felt"
+COACH_NOTE: Final = "The coach's note"
+
+# the slip
+CARD_TITLE: Final = "Before the test"
+CARD_ENTER: Final = "Enter in {}, at A."
+CARD_REIN: Final = "First rein: {}"
+CARD_FIRST: Final = "The first four commands"
+CARD_KEEP: Final = "Keep"
+CARD_CHANGE: Final = "Change"
+CARD_NUMBERS: Final = "Three numbers"
+CARD_TIMES: Final = "Backwards from the bell"
+CARD_CAUTION: Final = (
+    "Check the rules before you wear a phone in a competition arena. This slip never needs one."
+)
+
+
+def judge_sentence(mark: Decimal | None, remark: str, underlined: str, felt: Decimal | None) -> str:
+    """What a judge gave and wrote, and what the rider had felt.
+
+    Examples
+    --------
+    >>> judge_sentence(Decimal("6.5"), "late", "", Decimal("7"))
+    'The judge gave 6.5 and wrote “late”; it had felt like 7.'
+    """
+    said = []
+    if mark is not None:
+        said.append(f"gave {mark}")
+    if remark:
+        said.append(f"wrote “{remark}”")
+    if underlined:
+        said.append(f"underlined “{underlined}”")
+    judge = f"The judge {listed(said)}" if said else ""
+    rider = f"it had felt like {felt}" if felt is not None else ""
+    line = "; ".join(part for part in (judge, rider) if part)
+    return f"{line[:1].upper()}{line[1:]}." if line else ""
+
+
+def untold_sentence(count: int) -> str:
+    """How many findings are open."""
+    if count == 1:
+        return "One finding is finer than this recording can settle."
+    return f"{count} findings are finer than this recording can settle."
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds of a stretch of time.
+
+    Examples
+    --------
+    >>> clock(83.4)
+    '1:23'
+    """
+    whole = round(seconds)
+    sign = "−" if whole < 0 else ""
+    return f"{sign}{abs(whole) // 60}:{abs(whole) % 60:02d}"
+
+
+def minutes(seconds: float | None) -> str:
+    """Minutes to a tenth, for a table.
+
+    Examples
+    --------
+    >>> minutes(150)
+    '2.5'
+    """
+    return "–" if seconds is None else f"{seconds / 60:.1f}"
+
+
+def listed(words: list[str]) -> str:
+    """A list as it is said.
+
+    Examples
+    --------
+    >>> listed(["walk", "trot", "canter"])
+    'walk, trot and canter'
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -1,0 +1,157 @@
+"""The pages in every state: what must be there, what must never be there."""
+
+import json
+import re
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+
+from report.page import render_coach, render_report
+from report.result import Result
+from tests.report.invented_line import layout
+from tests.report.invented_result import STATES, whole
+from track.layout import Layout
+
+SECTIONS = ["words", "transitions", "reins", "session", "notes", "not-seen", "curious"]
+VOID = {"meta", "link", "br", "img", "input", "hr"}
+
+
+class Reader(HTMLParser):
+    """Collects ids, links, scripts and unbalanced tags of a page."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.faults: list[str] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.sources: list[str] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        values = dict(attrs)
+        if values.get("id"):
+            self.ids.append(values["id"] or "")
+        if tag == "a":
+            self.links.append(values.get("href") or "")
+        self.sources += [v or "" for k, v in attrs if k in ("src", "srcset", "data", "action")]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if tag not in VOID:
+            self.open.pop()
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.faults.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        if not self.open or self.open[-1] not in ("script", "style"):
+            self.text.append(data)
+
+
+def read(page: str) -> Reader:
+    reader = Reader()
+    reader.feed(page)
+    return reader
+
+
+def words(page: str) -> str:
+    return " ".join(" ".join(read(page).text).split())
+
+
+def layout_of(result: Result) -> Layout | None:
+    return layout() if result.sheet is not None else None
+
+
+@pytest.fixture(scope="module", params=list(STATES))
+def state(request: pytest.FixtureRequest) -> tuple[str, Result, str, str]:
+    result = STATES[request.param]()
+    plan = layout_of(result)
+    return request.param, result, render_report(result, plan), render_coach(result, plan)
+
+
+def test_every_state_makes_two_whole_pages(state: tuple[str, Result, str, str]) -> None:
+    _, _, report, coach = state
+    for page in (report, coach):
+        reader = read(page)
+        assert reader.faults == []
+        assert reader.open == []
+        assert len(reader.ids) == len(set(reader.ids))
+        assert reader.sources == []
+
+
+def test_every_section_is_there_or_rightly_absent(state: tuple[str, Result, str, str]) -> None:
+    name, result, report, _ = state
+    ids = read(report).ids
+    assert set(SECTIONS) <= set(ids)
+    assert ("test" in ids) == (result.sheet is not None)
+    assert ("figures" in ids) == (result.sheet is None)
+    assert ("tempo" in ids) == bool(result.strides), name
+    assert ("circles" in ids) == (result.path is not None)
+
+
+def test_every_link_on_a_page_leads_somewhere(state: tuple[str, Result, str, str]) -> None:
+    _, _, report, coach = state
+    for page in (report, coach):
+        reader = read(page)
+        inside = {link[1:] for link in reader.links}
+        assert all(link.startswith("#") for link in reader.links)
+        assert inside <= set(reader.ids)
+
+
+def test_no_place_on_earth_no_file_no_date(state: tuple[str, Result, str, str]) -> None:
+    _, _, report, coach = state
+    for page in (report, coach):
+        said = words(page)
+        assert "52.0" not in said and "lat" not in said.lower().split()
+        assert "ride.gpx" not in page and "motion.csv" not in page
+        assert not re.search(r"\b\d{1,2}:\d{2}:\d{2}\b|\b20\d\d-\d\d\b", said)
+
+
+def test_no_letter_is_named_while_the_ends_are_unknown() -> None:
+    page = render_report(STATES["ends-unknown"](), None)
+    drawn = re.findall(r'<text class="letter[^>]*>([A-Z])<', page)
+    assert drawn == []
+    assert "short side 1" in page
+
+
+def test_a_circle_is_said_board_to_board_and_never_at_the_rider() -> None:
+    page = render_report(whole(), layout())
+    folded = page.index('id="curious"')
+    assert "ridden like 19.8 ± 0.4" in page
+    assert "18.2" not in words(page[:folded])
+
+
+def test_numbers_on_the_page_are_those_of_the_result() -> None:
+    result = whole()
+    page = render_report(result, layout())
+    data = json.loads(result.model_dump_json(by_alias=True))
+    rows = re.findall(
+        r'<tr data-key="([^"]+)">.*?<td class="n value">([^<]*)</td><td class="n sd">([^<]*)</td>',
+        page,
+    )
+    shown = [row for row in rows if row[1]]
+    assert len(shown) > 40
+    for pick in np.random.default_rng(10).choice(len(shown), 10, replace=False):
+        key, value, sd = shown[pick]
+        found = data
+        for step in re.findall(r"[a-z_]+|\d+", key):
+            found = found[int(step)] if step.isdigit() else found[step]
+        assert float(value.replace("−", "-")) == pytest.approx(found["value"], abs=5e-4), key
+        assert float(sd) == pytest.approx(found["sd"], abs=5e-4), key
+
+
+def test_planted_markup_stays_text() -> None:
+    result = STATES["planted"]()
+    for page in (render_report(result, layout()), render_coach(result, layout())):
+        assert "<script>document" not in page
+        assert "<img" not in page
+        assert "&lt;script&gt;document" in page
+
+
+def test_coach_page_is_light() -> None:
+    assert len(render_coach(whole(), layout()).encode()) < 300_000
