@@ -216,6 +216,8 @@ def _return(pen: Pen, ride: Ride) -> Stretch:
     last = pen.pieces[-1] if pen.pieces else None
     if last is None or last.curvature_1m == 0 or not pen.is_exact():
         raise RideError("a return follows a half circle")
+    if pen.rein() is not None:
+        raise RideError("the half circle already ends on the track: no return is needed")
     if letter not in pen.lap:
         raise RideError(f"{letter} is not on the track; allowed: {' '.join(pen.lap)}")
     try:

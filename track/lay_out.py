@@ -112,6 +112,21 @@ def _ride(pen: Pen, parts: Sequence[_Part], faults: list[str]) -> None:
         if part.movement.ride and len(part.rides) < len(part.movement.ride):
             _lose(pen)
         before = part
+    if before is not None and pen.vertex is not None:
+        _finish(pen, before, faults)
+
+
+def _finish(pen: Pen, part: _Part, faults: list[str]) -> None:
+    """Ride on to the last change of the test, where it lies beyond the last term."""
+    ridden = {word for stretch in part.stretches for word in stretch.text.split()}
+    for asked in part.asked:
+        for place in asked.places:
+            if len(place) == 1 and place not in ridden and not part.within:
+                try:
+                    _fill(pen, part, None, place)
+                except RideError as fault:
+                    faults.append(_fault(part.movement, asked.text, fault))
+                    return
 
 
 def _ride_term(pen: Pen, part: _Part, before: _Part | None, ride: Ride, faults: list[str]) -> None:
@@ -187,14 +202,18 @@ def _fill(pen: Pen, part: _Part, before: _Part | None, letter: str) -> None:
 def _go_on(pen: Pen, part: _Part, before: _Part | None, faults: list[str]) -> None:
     """A movement of changes alone: it starts at the first place, and leads on to the last."""
     letters = [place for asked in part.asked for place in asked.places if len(place) == 1]
+    first = part.asked[0].places[0]
     if pen.vertex is None:
         if not faults:
             faults.append(f"movement {part.movement.number}: nothing is ridden yet")
         return
-    if letters and before and any(letters[0] in ride.letters[:-1] for ride in before.rides[-1:]):
-        part.within = letters[0]
-        letters = []
+    if first in (CORNER, CENTRE_LINE):
+        part.within = first
+    elif before and any(first in ride.letters[:-1] for ride in before.rides[-1:]):
+        part.within, letters = first, []
     try:
+        if part.within == CORNER:
+            _fill(pen, part, before, pen.beyond_corner())
         for number, letter in enumerate(letters):
             _fill(pen, part, before, letter)
             if number == 0:
@@ -308,11 +327,12 @@ def _movements(
     own_end = edge = 0.0
     earlier: tuple[Stretch, ...] = ()
     for part in parts:
-        if not part.stretches and part.own_start is None and not part.within:
+        if not part.stretches and not part.asked:
             lines.append(_empty(part.movement.number, edge))
             continue
         if part.within and lines:
-            at = [s for s in marks.get(part.within, ()) if s >= max(now.at_m, lines[-1].start_m)]
+            earliest = max(now.at_m, own_end if part.within == CORNER else lines[-1].start_m)
+            at = [s for s in marks.get(part.within, ()) if s >= earliest]
             edge = at[0] if at else edge
             lines[-1], part.stretches[:0] = _give(lines[-1], edge)
         span = _span(part, own_end, edge, earlier, length_m)
@@ -403,15 +423,16 @@ def _never_moved_off(lines: Sequence[MovementLine], length_m: float) -> list[str
 
 def _gaits(enter: GaitName, changes: Sequence[Change], s: np.ndarray) -> tuple[GaitName, ...]:
     gait = np.full(s.shape, enter, dtype=object)
+    tiny = 1e-6  # rounding must not move a change to the next point
     for change in changes:
         if change.where == "from":
-            gait[(s >= change.start_m) & (s < change.end_m)] = change.to_gait
-            gait[s >= change.end_m] = change.from_gait
+            gait[(s >= change.start_m - tiny) & (s < change.end_m)] = change.to_gait
+            gait[s >= change.end_m - tiny] = change.from_gait
         elif change.via_steps:
             steps = _WALK_STEP_M * sum(change.via_steps) / 2
-            gait[(s >= change.start_m) & (s < change.start_m + steps)] = change.via
+            gait[(s >= change.start_m - tiny) & (s < change.start_m + steps)] = change.via
         else:
-            gait[s >= (change.start_m + change.end_m) / 2] = change.to_gait
+            gait[s >= (change.start_m + change.end_m) / 2 - tiny] = change.to_gait
     for change in changes:
         if change.to_gait == "halt":
             gait[np.argmin(np.abs(s - change.start_m))] = "halt"

@@ -24,8 +24,9 @@ TURN_RADIUS_M: Final = 5.0
 """A right-angle turn is a quarter of a 10 m circle [common practice]."""
 JOINT_RADIUS_M: Final = 5.0
 """Radius with which a diagonal leaves and joins the track [common practice]."""
-LEAST_RADIUS_M: Final = 2.0
-"""Below this a turn is called impossible: less than a 6 m volte with room to spare."""
+LEAST_RADIUS_M: Final = 1.0
+"""Where the room is short (a turn at K just after the corner) a turn may be this tight; below,
+it is called impossible."""
 _CLOSE_M: Final = 1e-6
 _LAP: Final = "AKVESHCMRBPF"
 
@@ -146,6 +147,8 @@ class Pen:
             What may be used of the straight that follows.
         """
         vertex = self.here
+        if abs(angle_rad) < 1e-9:
+            return Joint(start_m=self.length_m, middle_m=self.length_m, end_m=self.length_m)
         last = self.pieces[-1] if self.pieces else None
         before = last.length_m if last and last.curvature_1m == 0 else 0.0
         reach = min(joint_length_m(radius_m, angle_rad), before, room_m)
@@ -206,6 +209,18 @@ class Pen:
             self._corner(rein)
         raise RideError(f"{letter} is not on the track")
 
+    def beyond_corner(self) -> str:
+        """The first letter after the next corner of the track."""
+        rein = self.rein()
+        if rein is None:
+            raise RideError("no corner lies ahead: not on the track")
+        here = self.here
+        beyond = here.ahead(self.room_to_corner_m(here) + self.corner_radius_m)
+        side = beyond.turned(math.pi / 2 if rein == "left" else -math.pi / 2)
+        ahead = {a: side.seen(self.place(a)) for a in self.lap}
+        on_side = {a: p[0] for a, p in ahead.items() if abs(p[1]) < _CLOSE_M}
+        return min(on_side, key=lambda letter: on_side[letter])
+
     def room_to_corner_m(self, pose: Pose) -> float:
         """Straight track left before the next corner's arc, metres."""
         half = self.half_width_m if abs(math.cos(pose.heading_rad)) > 0.5 else self.half_length_m
@@ -246,10 +261,7 @@ class Pen:
         on_side = {a: p[0] for a, p in ahead.items() if abs(p[1]) < _CLOSE_M and p[0] > 0}
         if on_side:
             return min(on_side, key=lambda letter: on_side[letter])
-        beyond = here.ahead(self.room_to_corner_m(here) + self.corner_radius_m)
-        angle = math.pi / 2 if self.rein() == "left" else -math.pi / 2
-        side = {a: beyond.turned(angle).seen(self.place(a)) for a in lap}
-        return min((a for a in lap if abs(side[a][1]) < _CLOSE_M), key=lambda a: side[a][0])
+        return self.beyond_corner()
 
 
 def quarter_turns(angle_rad: float) -> float:

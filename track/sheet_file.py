@@ -227,7 +227,7 @@ def _with_line_faults(sheet: Sheet, faults: list[str]) -> list[str]:
     try:
         lay_out(sheet)
     except SheetError as fault:
-        faults = [*faults, *(line for line in fault.faults if line not in faults)]
+        faults = [*faults, *(f for f in fault.faults if _number(f) and f not in faults)]
     return sorted(faults, key=_number)
 
 

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -30,4 +32,4 @@ def test_movements_follow_one_another(name: str) -> None:
     edges = [(line.start_m, line.end_m) for line in layout.movements]
     assert edges[0][0] == 0.0
     assert edges[-1][1] == layout.length_m
-    assert all(before[1] == after[0] for before, after in zip(edges[:-1], edges[1:], strict=True))
+    assert all(before[1] == after[0] for before, after in pairwise(edges))
