@@ -1,0 +1,113 @@
+"""The boards as a ruler: where the ridden line runs along a side, its distance from it is known.
+
+Only straight riding close to a side and parallel to it counts. Circles, diagonals and centre lines
+are what is to be judged and are never tied to anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
+from track.evidence import EPOCH_S
+from track.path import Floats
+from track.smoother_band import Factor
+from track.smoother_factors import OFFSET, PSI, State, V, X, Y
+
+PARALLEL_RAD: Final = np.radians(12.0)
+STRAIGHT_1M: Final = 1 / 16.0
+"""Curvature above which riding is no longer 'along': little more than half a 20 m circle's."""
+NEAR_M: Final = 3.0
+WANDER_M: Final = 1.0
+"""sd of the distance from the side in one epoch; wander lasts about 2 s, so it is inflated."""
+LEAST_RUN: Final = 3
+"""Epochs that a pass along a side must last: a circle's touch is shorter and bent."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Along:
+    """Trust, per epoch, that the line runs along the long sides' or the short sides' direction.
+
+    Attributes
+    ----------
+    long, short : array, shape (n,)
+        0 to 1.
+    """
+
+    long: Floats
+    short: Floats
+
+
+def along_sides(state: State) -> Along:
+    """Where the path is straight and parallel to the arena's axes (y is the long one)."""
+    psi, v = state.epochs[:, PSI], state.epochs[:, V]
+    straight = _taper(np.abs(curvature(psi, v)) / STRAIGHT_1M)
+    moving = (v > 0.5).astype(np.float64)
+    long = _taper(np.abs(_half_turns(psi - np.pi / 2)) / PARALLEL_RAD) * straight * moving
+    short = _taper(np.abs(_half_turns(psi)) / PARALLEL_RAD) * straight * moving
+    return Along(long=_lasting(long), short=_lasting(short))
+
+
+def curvature(psi: Floats, speed: Floats) -> Floats:
+    """Curvature over the second around each epoch, 1/m."""
+    result: Floats = np.gradient(psi, EPOCH_S) / np.maximum(speed, 0.5)
+    return result
+
+
+def board_factors(state: State, size: Size) -> Iterator[Factor]:
+    """Distance from a side is the track offset, give or take the rider's wander."""
+    along = along_sides(state)
+    for axis, half_m, trust in (
+        (X, HALF_WIDTH_M, along.long),
+        (Y, HALF_LENGTH_M[size], along.short),
+    ):
+        at = np.flatnonzero(trust > 0)
+        place = state.epochs[at, axis]
+        side = np.sign(place)
+        residual = side * place - (half_m - state.ride[OFFSET])
+        weight = trust[at] * _taper(np.abs(residual) / NEAR_M)
+        yield Factor(
+            kind="boards",
+            where=at,
+            terms=[(0, axis, side)],
+            border=((OFFSET, 1.0),),
+            residual=residual,
+            weight=weight / WANDER_M**2,
+            trust=weight,
+        )
+
+
+def sides_seen(state: State, size: Size) -> dict[str, float]:
+    """Metres ridden along each side: ``"+x"``, ``"-x"``, ``"+y"``, ``"-y"``."""
+    seen = {}
+    for factor, name in zip(board_factors(state, size), ("x", "y"), strict=True):
+        side = np.asarray(factor.terms[0][2])
+        metres = factor.trust * np.maximum(state.epochs[np.asarray(factor.where), V], 0) * EPOCH_S
+        for sign, label in ((1, "+"), (-1, "-")):
+            seen[label + name] = float(metres[side == sign].sum())
+    return seen
+
+
+def _taper(ratio: Floats) -> Floats:
+    """Tukey's biweight: 1 at nought, 0 from 1 on."""
+    return np.maximum(1 - ratio**2, 0.0) ** 2
+
+
+def _half_turns(angle: Floats) -> Floats:
+    """Angle to the nearest of 0 and 180 degrees, rad."""
+    return (angle + np.pi / 2) % np.pi - np.pi / 2
+
+
+def _lasting(trust: Floats) -> Floats:
+    """Trust, nought where the run of epochs with any is too short."""
+    on = np.concatenate([[0], (trust > 0.05).astype(np.int64), [0]])
+    starts, ends = np.flatnonzero(np.diff(on) == 1), np.flatnonzero(np.diff(on) == -1)
+    out = np.zeros(len(trust))
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        if end - start >= LEAST_RUN:
+            out[start:end] = trust[start:end]
+    return out

@@ -1,0 +1,110 @@
+"""A first path from the fixes alone: good enough to linearise about."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.linalg import solveh_banded
+
+from track.evidence import EPOCH_S, Evidence, Fixes
+from track.path import Floats
+from track.smoother_factors import (
+    CLOCK,
+    LAG,
+    MX,
+    MY,
+    OFFSET,
+    PARAMETERS,
+    PSI,
+    STATES,
+    State,
+    V,
+    W,
+    X,
+    Y,
+)
+
+ROUGH_FIX_M = 0.5
+ROUGH_ACCELERATION_MS2 = 1.0
+
+
+def smooth_line(fixes: Fixes, epochs: int, rounds: int = 6) -> tuple[Floats, Floats, Floats]:
+    """Positions with robust fixes and a walk of the velocity; also each fix's distance from it.
+
+    Returns
+    -------
+    (array, array, array), shapes (epochs,), (epochs,), (fixes,), m
+    """
+    near, far = 1 - fixes.share, fixes.share
+    place = np.stack([fixes.east_m, fixes.north_m], axis=1)
+    trust = 1 / fixes.spread**2
+    for _ in range(rounds):
+        upper = _walk_penalty(epochs)
+        np.add.at(upper[2], fixes.epoch, trust * near**2)
+        np.add.at(upper[2], fixes.epoch + 1, trust * far**2)
+        np.add.at(upper[1], fixes.epoch + 1, trust * near * far)
+        sides = np.zeros((epochs, 2))
+        np.add.at(sides, fixes.epoch, (trust * near)[:, None] * place)
+        np.add.at(sides, fixes.epoch + 1, (trust * far)[:, None] * place)
+        line = solveh_banded(upper, sides, check_finite=False)
+        shown = near[:, None] * line[fixes.epoch] + far[:, None] * line[fixes.epoch + 1]
+        off = np.hypot(*(shown - place).T)
+        trust = 5 / (3 + (off / ROUGH_FIX_M) ** 2) / fixes.spread**2
+    return line[:, 0], line[:, 1], off
+
+
+def _walk_penalty(epochs: int) -> Floats:
+    """Upper band of the squared second differences, in units of a rough fix's variance."""
+    strength = (ROUGH_FIX_M / (ROUGH_ACCELERATION_MS2 * EPOCH_S**2)) ** 2
+    upper = np.zeros((3, epochs))
+    upper[2] = 6.0
+    upper[2, [0, -1]], upper[2, [1, -2]] = 1.0, 5.0
+    upper[1, 1:] = -4.0
+    upper[1, [1, -1]] = -2.0
+    upper[0, 2:] = 1.0
+    upper *= strength
+    upper[2] += 1e-9
+    return upper
+
+
+def first_state(evidence: Evidence, *, lag_s: float = 0.3, shift_s: float = 0.0) -> State:
+    """A linearisation point from the fixes, with headings from the gyroscope where there is one."""
+    x, y, _ = smooth_line(evidence.fixes, len(evidence.t_s))
+    vx, vy = np.gradient(x, EPOCH_S), np.gradient(y, EPOCH_S)
+    speed = np.hypot(vx, vy)
+    psi = _headings(evidence, vx, vy, speed, shift_s)
+    epochs = np.zeros((len(x), STATES))
+    epochs[:, X], epochs[:, Y], epochs[:, MX], epochs[:, MY] = x, y, x, y
+    epochs[:, PSI] = psi
+    epochs[:, V] = np.maximum(vx * np.cos(psi) + vy * np.sin(psi), 0.0)
+    epochs[:, W] = np.gradient(psi, EPOCH_S)
+    ride = np.zeros(PARAMETERS)
+    ride[OFFSET], ride[LAG], ride[CLOCK] = 0.8, lag_s, shift_s
+    return State(epochs=epochs, ride=ride)
+
+
+def _headings(evidence: Evidence, vx: Floats, vy: Floats, speed: Floats, shift_s: float) -> Floats:
+    """Unwrapped headings: the gyroscope's yaw turned onto the course over some tens of seconds."""
+    course = np.arctan2(vy, vx)
+    yaw = np.zeros(len(vx))
+    if evidence.turns is not None:
+        steps, _, known = evidence.turns.steps(evidence.t_s, shift_s)
+        yaw[1:] = np.cumsum(np.where(known, steps, 0.0))
+        window_s = 20.0
+    else:
+        window_s = 0.0
+    apart = speed**2 * np.exp(1j * (course - yaw)) + 1e-9
+    if window_s:
+        apart = _averaged(apart.real, window_s) + 1j * _averaged(apart.imag, window_s)
+    else:
+        apart = _averaged(apart.real, 1.0) + 1j * _averaged(apart.imag, 1.0)
+    return yaw + np.unwrap(np.angle(apart))
+
+
+def _averaged(values: Floats, window_s: float) -> Floats:
+    """Mean over a centred window, shorter at the ends."""
+    half = max(round(window_s / EPOCH_S / 2), 1)
+    summed = np.concatenate([[0.0], np.cumsum(values)])
+    n = len(values)
+    low, high = np.maximum(np.arange(n) - half, 0), np.minimum(np.arange(n) + half + 1, n)
+    averaged: Floats = (summed[high] - summed[low]) / (high - low)
+    return averaged
