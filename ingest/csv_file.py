@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from ingest.location_csv import positions_of
 from ingest.motion_csv import stream_of, triples
 from ingest.recording import Note
 from ingest.streams import Positions, Stream
-from ingest.table import Table, read_table, sniffed
+from ingest.table import Dialect, Table, read_table, sniffed
 from ingest.times import (
     FIX_SPACING_S,
     MOTION_SPACING_S,
@@ -26,6 +26,16 @@ from ingest.times import (
     text_stamps,
 )
 
+_UNITS: Final = {
+    "s": "seconds",
+    "ms": "milliseconds",
+    "us": "microseconds",
+    "ns": "nanoseconds",
+    "iso": "date and time",
+    "time of day": "time of day",
+    "counter": "a count of samples",
+}
+_SINCE: Final = {"epoch": "UTC", "zoneless": "zone unknown", "elapsed": "since some start"}
 _COARSE: Final = 0.9
 """A clock with fewer different stamps than this share of another's is too coarse for steps."""
 
@@ -81,7 +91,8 @@ def read_csv_file(source: Source, *, motion_rate_hz: float | None) -> CsvFile:
         positions = positions_of(source.name, place, table, stamps, wide=bool(sensors))
     if not streams and positions is None:
         raise RecordingError(f"{source.name}: no row can be read; export the recording again")
-    return CsvFile(streams=streams, positions=positions, notes=_notes(source.name, table))
+    notes = _notes(source.name, table, dialect) + tuple(reading.told())
+    return CsvFile(streams=streams, positions=positions, notes=notes)
 
 
 _PLACE: Final = ("latitude", "longitude", "speed", "course", "accuracy")
@@ -97,6 +108,8 @@ class _Reading:
     others: Sequence[Sequence[str]]
     table: Table
     rate_hz: float | None
+    read_before: dict[int, Stamps] = field(default_factory=dict)
+    chosen: list[Stamps] = field(default_factory=list)
 
     def stamps(self, words: Sequence[str], *, motion: bool) -> Stamps:
         """Stamps for the sensor whose header has these words.
@@ -111,7 +124,20 @@ class _Reading:
             if self.rate_hz is None:
                 raise _no_times(self.name, ())
             return even_stamps(self.table.rows, self.rate_hz, owner=self.owner)
-        return _on_epoch(candidates, own=bool(own))
+        self.chosen.append(_on_epoch(candidates, own=bool(own)))
+        return self.chosen[-1]
+
+    def told(self) -> Iterator[Note]:
+        """What the clocks of the file turned out to be."""
+        for stamps in self.chosen:
+            since = _SINCE[stamps.clock.kind]
+            text = f"Times of {self.name}: {_UNITS[stamps.unit]}, {since}."
+            yield Note(code=f"time-{stamps.clock.kind}", text=text)
+        for stamps in self.read_before.values():
+            early = int((stamps.t_s < 0).sum()) if stamps.clock.kind == "elapsed" else 0
+            if early:
+                text = f"{early} rows of {self.name} are older than its start: kept from before."
+                yield Note(code="rows-before-start", text=text)
 
     def _has_owner(self, clock: Column) -> bool:
         """Whether a clock is one sensor's: other columns begin with its words."""
@@ -119,13 +145,20 @@ class _Reading:
         return size > 0 and any(words[:size] == clock.spare for words in self.others)
 
     def _read(self, column: Column, *, motion: bool) -> Stamps:
-        typical = MOTION_SPACING_S if motion else FIX_SPACING_S
         index = column.index
-        if index in self.table.texts:
-            return text_stamps(self._text(index), name=self.name, owner=self.owner)
-        values = self.table.values.get(index, np.empty(0))
+        if index not in self.read_before:
+            self.read_before[index] = self._parsed(column, motion=motion)
+        return self.read_before[index]
+
+    def _parsed(self, column: Column, *, motion: bool) -> Stamps:
+        if column.index in self.table.texts:
+            return text_stamps(self._text(column.index), name=self.name, owner=self.owner)
         return numeric_stamps(
-            values, unit=column.unit, typical_s=typical, name=self.name, owner=self.owner
+            self.table.values.get(column.index, np.empty(0)),
+            unit=column.unit,
+            typical_s=MOTION_SPACING_S if motion else FIX_SPACING_S,
+            name=self.name,
+            owner=self.owner,
         )
 
     def _text(self, index: int) -> NDArray[np.object_]:
@@ -173,13 +206,13 @@ def _no_times(name: str, counters: Sequence[Column]) -> RecordingError:
     return RecordingError(f"{name}: {has}; give the samples per second with --motion-rate")
 
 
-def _notes(name: str, table: Table) -> tuple[Note, ...]:
-    if not table.bad_rows:
-        return ()
-    return (
-        Note(
-            code="rows-unreadable",
-            text=f"{table.bad_rows} of {table.rows} rows of {name} could not be read; left out.",
-            severity="warning" if table.bad_rows > 0.01 * table.rows else "info",
-        ),
-    )
+def _notes(name: str, table: Table, dialect: Dialect) -> tuple[Note, ...]:
+    notes = []
+    if dialect.decimal == ",":
+        text = f"Numbers of {name} have a decimal comma."
+        notes.append(Note(code="decimal-comma", text=text))
+    if table.bad_rows:
+        text = f"{table.bad_rows} of {table.rows} rows of {name} could not be read; left out."
+        bad = table.bad_rows > 0.01 * table.rows
+        notes.append(Note(code="rows-unreadable", text=text, severity="warning" if bad else "info"))
+    return tuple(notes)

@@ -11,7 +11,7 @@ from ingest.formats import Column, factor
 from ingest.recording import Note
 from ingest.streams import Bools, Floats, Ints, Positions
 from ingest.table import Table
-from ingest.times import Stamps, spacing, tidied
+from ingest.times import Stamps, Tidy, spacing, tidied
 
 STILL_MS: Final = 0.5
 """Below this speed a course of exactly 0 means that there is none."""
@@ -62,7 +62,7 @@ def positions_of(
         speed_ms=speed,
         course_deg=course,
         segment=np.zeros(len(lat), dtype=np.int64),
-        notes=_notes(name, place, tidy.disordered, tidy.doubled),
+        notes=_notes(name, place, tidy) + _missing_note(name, place, table),
     )
 
 
@@ -114,15 +114,28 @@ def _ticks(since_s: Floats, interval_s: float) -> Ints:
     return np.maximum(np.floor(since_s / interval_s - 0.5), 0).astype(np.int64)
 
 
-def _notes(
-    name: str, place: Mapping[str, Column], disordered: int, doubled: int
-) -> tuple[Note, ...]:
+def _missing_note(name: str, place: Mapping[str, Column], table: Table) -> tuple[Note, ...]:
+    """Tell of values below zero, which stand for "not known"."""
+    below = {
+        quantity: int((table.values[column.index] < 0).sum())
+        for quantity, column in place.items()
+        if quantity in _DIMENSION and column.index in table.values
+    }
+    told = ", ".join(f"{quantity} {count} times" for quantity, count in below.items() if count)
+    if not told:
+        return ()
+    text = f"Below zero means not known in {name}: {told}."
+    return (Note(code="values-missing", text=text),)
+
+
+def _notes(name: str, place: Mapping[str, Column], tidy: Tidy) -> tuple[Note, ...]:
     notes = []
-    if disordered:
-        text = f"Positions of {name} stand out of the order of time ({disordered} times); sorted."
+    if tidy.disordered:
+        times = f"{tidy.disordered} times"
+        text = f"Positions of {name} stand out of the order of time ({times}); sorted."
         notes.append(Note(code="rows-disordered", text=text))
-    if doubled:
-        text = f"{doubled} positions of {name} are there twice; counted once."
+    if tidy.doubled:
+        text = f"{tidy.doubled} positions of {name} are there twice; counted once."
         notes.append(Note(code="rows-doubled", text=text))
     speed = place.get("speed")
     if speed is not None and speed.unit not in ("", "ms"):

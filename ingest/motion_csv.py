@@ -12,7 +12,7 @@ from ingest.formats import Column, formats
 from ingest.recording import Note
 from ingest.streams import Quantity, Stream
 from ingest.table import Table
-from ingest.times import Stamps, tidied
+from ingest.times import Stamps, Tidy, tidied
 
 ABSURD: Final = 1e5
 """No sensor of a phone writes such a number in any unit (mg and deg/s included)."""
@@ -101,19 +101,27 @@ def stream_of(name: str, triple: Triple, table: Table, stamps: Stamps) -> Stream
         t_s=tidy.t_s,
         xyz=xyz if whole else xyz[tidy.order],
         unit=triple.unit,
-        notes=_notes(name, tidy.disordered, tidy.doubled, bursty=tidy.bursty),
+        notes=_order_note(name, triple) + _notes(name, tidy),
     )
 
 
-def _notes(name: str, disordered: int, doubled: int, *, bursty: bool) -> tuple[Note, ...]:
+def _order_note(name: str, triple: Triple) -> tuple[Note, ...]:
+    if triple.places == tuple(sorted(triple.places)):
+        return ()
+    order = ", ".join(axis for _, axis in sorted(zip(triple.places, "xyz", strict=True)))
+    text = f"Axes of {name} stand in the order {order}."
+    return (Note(code="axes-order", text=text),)
+
+
+def _notes(name: str, tidy: Tidy) -> tuple[Note, ...]:
     notes = []
-    if disordered:
-        text = f"Rows of {name} stand out of the order of time ({disordered} times); sorted."
+    if tidy.disordered:
+        text = f"Rows of {name} stand out of the order of time ({tidy.disordered} times); sorted."
         notes.append(Note(code="rows-disordered", text=text))
-    if doubled:
-        text = f"{doubled} rows of {name} are there twice; counted once."
+    if tidy.doubled:
+        text = f"{tidy.doubled} rows of {name} are there twice; counted once."
         notes.append(Note(code="rows-doubled", text=text))
-    if bursty:
+    if tidy.bursty:
         text = f"Stamps of {name} come in bursts; its samples are laid evenly between them."
         notes.append(Note(code="stamps-bursty", text=text))
     return tuple(notes)

@@ -14,6 +14,8 @@ from ingest.streams import Floats, Ints, Positions
 
 OVERLAP_S: Final = 2.0
 """Two files of one recorder, one after the other, share less time than this."""
+ANOTHER_RIDE_S: Final = 6 * 3600.0
+"""Files with a longer break between them are of two rides."""
 SAME_PHONE_M: Final = 1.0
 """Median distance of two files of one phone: rounding only. Two phones drift 1-3 m apart."""
 SHIFTS_S: Final = np.arange(-2.0, 2.01, 0.25)
@@ -118,6 +120,12 @@ def _joined(parts: Sequence[Positions]) -> tuple[Positions | None, tuple[Note, .
     notes = [_left_out(one) for one in parts if one.clock != lead]
     kept = [ordered[0]]
     for one in ordered[1:]:
+        if -_overlap_s(kept[-1], one) > ANOTHER_RIDE_S:
+            days = -_overlap_s(kept[-1], one) / 86_400.0
+            raise RecordingError(
+                f"{kept[-1].name} and {one.name}: recorded {days:.1f} days apart; "
+                "name the files of one ride"
+            )
         if _overlap_s(kept[-1], one) <= OVERLAP_S:
             kept.append(one)
         elif _is_copy(kept[-1], one):

@@ -9,7 +9,6 @@ from typing import Final
 import numpy as np
 
 from ingest.errors import RecordingError
-from ingest.formats import factor
 from ingest.recording import Note
 from ingest.streams import Clock, Floats, Stream
 from ingest.times import spacing
@@ -139,7 +138,8 @@ def _acceleration(
     heavy = [o for o in heavy if o.quantity == "acceleration"] or heavy
     if heavy:
         settled = settled_acceleration(joined(heavy), said)
-        return settled.stream, True, settled.notes + _notes(heavy), _names(heavy)
+        notes = (*settled.notes, *_notes(heavy), *_passed_over(heavy, light))
+        return settled.stream, True, notes, _names(heavy)
     if light and gravity:
         total = _with_gravity(joined(light), joined(gravity))
         settled = settled_acceleration(total, said)
@@ -155,6 +155,13 @@ def _acceleration(
             _names(light),
         )
     return None, True, (), ()
+
+
+def _passed_over(heavy: Sequence[Stream], light: Sequence[Stream]) -> tuple[Note, ...]:
+    """Acceleration without gravity is passed over where there is acceleration with it."""
+    names = [name for name in _names(light) if name not in _names(heavy)]
+    text = f"{', '.join(names)} has gravity taken out; {heavy[0].name} has it in and is used."
+    return (Note(code="acceleration-passed-over", text=text),) if names else ()
 
 
 def _with_gravity(light: Stream, gravity: Stream) -> Stream:
@@ -244,9 +251,3 @@ def _at(t_s: Floats, stream: Stream) -> Floats:
     values = np.column_stack([np.interp(t_s, stream.t_s, stream.xyz[:, k]) for k in range(3)])
     values[away > hold] = np.nan
     return values
-
-
-def scaled_turn_rate(gyro: Floats, unit: str) -> Floats:
-    """A turn rate in rad/s."""
-    scale = factor("turn_rate", unit)
-    return gyro if scale == 1.0 else gyro * scale

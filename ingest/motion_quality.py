@@ -1,0 +1,171 @@
+"""How good the motion log is: rate, gaps, jitter, clipping, handling at its ends; each a note."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from ingest.recording import Note
+from ingest.sensors import Sensors
+from ingest.streams import Floats, Ints
+from ingest.times import spacing
+from ingest.units import block_means
+
+LEAST_HZ: Final = 25.0
+GOOD_HZ: Final = 45.0
+GAP_S: Final = 0.5
+JITTER: Final = 0.3
+"""Spread of the steps, in steps, from which stamps count as unsteady."""
+CLIP_MS2: Final = 15.0
+CLIP_COUNT: Final = 5
+ABSURD_MS2: Final = 500.0
+"""Fifty times gravity: no phone's accelerometer goes there."""
+ABSURD_RADS: Final = 100.0
+HANDLED_DEG: Final = 50.0
+"""A phone this far from how it lies during the ride is in a hand, or its rider is mounting."""
+HANDLED_MOST_S: Final = 180.0
+HANDLED_SHARE: Final = 0.2
+"""At most this share of the log is cut off at either end."""
+BLOCK_S: Final = 1.0
+SHORT_S: Final = 60.0
+
+
+def plausible_motion(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
+    """Drop samples with numbers no phone's sensor gives."""
+    good = np.abs(sensors.accel_ms2).max(axis=1) < ABSURD_MS2
+    if sensors.gyro is not None:
+        good &= np.abs(sensors.gyro).max(axis=1) < ABSURD_RADS
+    count = int((~good).sum())
+    if not count or count > 0.5 * len(good):
+        return sensors, ()
+    text = f"{count} motion samples hold numbers no phone measures; left out."
+    return rows_of(sensors, np.flatnonzero(good)), (Note(code="motion-absurd", text=text),)
+
+
+def rows_of(sensors: Sensors, rows: Ints | slice) -> Sensors:
+    """Some of the samples."""
+    return replace(
+        sensors,
+        t_s=sensors.t_s[rows],
+        accel_ms2=sensors.accel_ms2[rows],
+        gyro=None if sensors.gyro is None else sensors.gyro[rows],
+    )
+
+
+def without_handling(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
+    """Cut off both ends of the log while the phone was in a hand, not yet or no longer worn.
+
+    There the direction of gravity is far from where it is during the ride next to it.
+
+    Returns
+    -------
+    sensors : Sensors
+        Its first sample may now come after zero.
+    notes : tuple of Note
+    """
+    if not sensors.gravity_included:
+        return sensors, ()
+    size = max(1, round(BLOCK_S / max(spacing(sensors.t_s), 1e-4)))
+    slow = block_means(sensors.accel_ms2, size)
+    most = int(min(HANDLED_MOST_S / BLOCK_S, HANDLED_SHARE * len(slow)))
+    if most < 5:
+        return sensors, ()
+    start = _handled(slow, most) * size
+    end = _handled(slow[::-1], most) * size
+    if not start and not end:
+        return sensors, ()
+    rows = slice(start, len(sensors.t_s) - end)
+    cut_s = (sensors.t_s[start] - sensors.t_s[0], sensors.t_s[-1] - sensors.t_s[-1 - end])
+    text = (
+        f"The phone was handled {cut_s[0]:.0f} s at the start and {cut_s[1]:.0f} s at the end "
+        "of its log; cut off."
+    )
+    return rows_of(sensors, rows), (Note(code="handling-cut", text=text),)
+
+
+def _handled(slow: Floats, most: int) -> int:
+    """Blocks to cut off at the beginning: while the phone mostly points elsewhere."""
+    ride = slow[most : most + 300]
+    usual = np.median(ride, axis=0)
+    norm = np.linalg.norm(usual)
+    if norm < 1e-6:
+        return 0
+    length = np.maximum(np.linalg.norm(slow[:most], axis=1), 1e-9)
+    angle = np.degrees(np.arccos(np.clip(slow[:most] @ usual / (norm * length), -1, 1)))
+    elsewhere = angle > HANDLED_DEG
+    share = np.cumsum(elsewhere) / np.arange(1, len(elsewhere) + 1)
+    last = np.flatnonzero(elsewhere & (share >= 0.5))  # a rider who only bends down soon sits up
+    return int(last[-1]) + 2 if len(last) and last[-1] > 0 else 0
+
+
+def motion_notes(sensors: Sensors) -> tuple[Note, ...]:
+    """What is to be said about rate, gaps, jitter and clipping."""
+    steps = np.diff(sensors.t_s)
+    usual = spacing(sensors.t_s)
+    notes: list[Note] = []
+    if usual <= 0:
+        return ()
+    rate_hz = 1.0 / usual
+    if rate_hz < LEAST_HZ:
+        text = f"Motion at only {rate_hz:.0f} Hz: too slow to time strides well; record at 50 Hz."
+        notes.append(Note(code="motion-rate-low", text=text, severity="warning"))
+    elif rate_hz < GOOD_HZ:
+        text = f"Motion at {rate_hz:.0f} Hz; 50 Hz or more times strides better."
+        notes.append(Note(code="motion-rate-fair", text=text))
+    gaps = steps[steps > max(GAP_S, 3.0 * usual)]
+    if len(gaps):
+        text = f"{len(gaps)} gaps in the motion log, the longest {gaps.max():.1f} s."
+        lost = bool(gaps.sum() > 0.01 * (sensors.t_s[-1] - sensors.t_s[0]))
+        notes.append(Note(code="motion-gaps", text=text, severity="warning" if lost else "info"))
+    even = steps[steps <= max(GAP_S, 3.0 * usual)]
+    if len(even) and float(np.std(even)) > JITTER * usual:
+        spread_ms = 1e3 * float(np.std(even))
+        apart_ms = 1e3 * usual
+        text = f"Motion stamps are {apart_ms:.0f} ms apart, give or take {spread_ms:.0f} ms."
+        notes.append(Note(code="motion-jitter", text=text))
+    return (*notes, *_clipping(sensors.accel_ms2))
+
+
+def _clipping(accel_ms2: Floats) -> list[Note]:
+    """Many samples at exactly the largest reading: the sensor's range was too small."""
+    high, low = accel_ms2.max(axis=0), accel_ms2.min(axis=0)
+    count = 0
+    for axis in range(3):
+        for edge in (high[axis], low[axis]):
+            if abs(edge) > CLIP_MS2:
+                at_edge = int((np.abs(accel_ms2[:, axis] - edge) < 1e-3 * abs(edge)).sum())
+                count += at_edge if at_edge >= CLIP_COUNT else 0
+    if not count:
+        return []
+    text = f"The accelerometer was at the end of its range {count} times; set a larger range."
+    return [Note(code="accelerometer-clipped", text=text, severity="warning")]
+
+
+def length_notes(seconds: float) -> tuple[Note, ...]:
+    """Whether the recording is too short to hold a ride."""
+    if seconds >= SHORT_S:
+        return ()
+    text = f"Only {seconds:.0f} s were recorded, too little for a ride."
+    return (Note(code="recording-short", text=text, severity="warning"),)
+
+
+def ending_notes(fix_s: Floats, motion_s: Floats, *, shared: bool) -> tuple[Note, ...]:
+    """Whether one of the two logs stopped long before the other, or began long after it."""
+    if not shared:
+        return ()
+    notes = []
+    for what, early_s in (
+        ("motion log", fix_s[-1] - motion_s[-1]),
+        ("positions", motion_s[-1] - fix_s[-1]),
+    ):
+        if early_s > 60.0:
+            text = f"The {what} stopped {early_s:.0f} s before the rest of the recording."
+            notes.append(Note(code="log-died", text=text, severity="warning"))
+    late_s = motion_s[0] - fix_s[0]
+    if abs(late_s) > 60.0:
+        what = "motion log" if late_s > 0 else "positions"
+        text = f"The {what} began {abs(late_s):.0f} s after the rest of the recording."
+        notes.append(Note(code="log-late", text=text))
+    return tuple(notes)
