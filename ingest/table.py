@@ -20,6 +20,8 @@ from ingest.limits import MAX_COLUMNS, MAX_LINE_BYTES, MAX_ROWS
 
 HEAD_BYTES: Final = 1 << 16
 """How much of a file is looked at to find its dialect."""
+SAMPLE_LINES: Final = 150
+"""Lines that are looked at closely; the rest only for comments."""
 COMMENTS: Final = ("#", "//", "%")
 DELIMITERS: Final = (";", "\t", ",", "|")
 CHUNK_ROWS: Final = 100_000
@@ -107,7 +109,8 @@ def _comment_of(line: str) -> str:
 
 
 def _uncommented(line: str) -> str:
-    return line.lstrip().removeprefix(_comment_of(line))
+    mark = _comment_of(line)
+    return line.lstrip().removeprefix(mark) if mark else line
 
 
 def _header(before: Sequence[str], delimiter: str, width: int) -> tuple[str, ...]:
@@ -155,7 +158,7 @@ def sniff(head: bytes, name: str) -> Dialect:
     if max(map(len, lines)) > MAX_LINE_BYTES - 1:
         raise RecordingError(f"{name}: a line longer than {MAX_LINE_BYTES} bytes; not a table")
     lines = lines[:-1] if len(head) >= HEAD_BYTES else lines
-    body = [line for line in lines if line.strip() and not _comment_of(line)][-100:]
+    body = [line for line in lines[:SAMPLE_LINES] if line.strip() and not _comment_of(line)][-60:]
     if not body:
         raise RecordingError(f"{name}: empty; export the recording again")
     best, width, delimiter = max((*_score(body, mark), mark) for mark in DELIMITERS)
@@ -181,14 +184,16 @@ def _dialect(name: str, encoding: str, lines: list[str], delimiter: str, width: 
             f"{name}: no header line, so the columns cannot be told; "
             "add a first line that names them, for example time_s,acc_x_ms2,acc_y_ms2,acc_z_ms2"
         )
-    data = [_fields(line, delimiter) for line in lines[first:] if line.strip()]
+    data = [
+        _fields(line, delimiter) for line in lines[first : first + SAMPLE_LINES] if line.strip()
+    ]
     comma = any(_COMMA.fullmatch(field) for row in data for field in row)
-    marks = Counter(filter(None, map(_comment_of, lines[first:])))
+    later = next((line for line in lines[first:] if line.startswith(COMMENTS)), "")
     return Dialect(
         encoding=encoding,
         delimiter=delimiter,
         decimal="," if comma else ".",
-        comment=marks.most_common(1)[0][0][0] if marks else "",
+        comment=later[:1],
         skip_lines=first,
         header=header,
         first_row=data[0],

@@ -41,7 +41,7 @@ def _integrated(values: Floats, t_s: Floats) -> Floats:
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
-def invented(*, duration_s: float = 40.0, rate_hz: float = 25.0, seed: int = 1) -> Invented:
+def invented(*, duration_s: float = 40.0, rate_hz: float = 20.0, seed: int = 1) -> Invented:
     """A circle to the left, then to the right, at a trot, the phone askew in the pocket."""
     rng = np.random.default_rng(seed)
     t_s = np.arange(0.0, duration_s, 1.0 / rate_hz)
