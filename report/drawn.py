@@ -17,6 +17,7 @@ from track.path import Estimate, Floats, Path
 DRAWS: Final = 64
 MOST_EPOCHS: Final = 120
 Points = Callable[[Floats, Floats], float]
+Lines = Callable[[Floats, Floats], Floats]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,10 +65,12 @@ def drawn(path: Path, start_s: float, end_s: float) -> Drawn:
 
 
 def _draws(covariance: Floats) -> Floats:
-    values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    # A little is added to the diagonal: points of a standing horse are one and the same.
+    size = covariance.shape[0]
+    tiny = 1e-9 * max(float(np.trace(covariance)) / size, 1e-6)
+    root = np.linalg.cholesky((covariance + covariance.T) / 2 + tiny * np.eye(size))
     rng = np.random.default_rng(1)  # the same ride always gives the same page
-    half = rng.standard_normal((DRAWS // 2, values.size))
+    half = rng.standard_normal((DRAWS // 2, size))
     shaken: Floats = np.concatenate([half, -half]) @ root.T
     return shaken
 
@@ -77,3 +80,11 @@ def measured_on(stretch: Drawn, measure: Points) -> Estimate:
     pairs = zip(stretch.x_draws_m, stretch.y_draws_m, strict=True)
     shaken = [measure(x_m, y_m) for x_m, y_m in pairs]
     return Estimate(value=measure(stretch.x_m, stretch.y_m), sd=float(np.std(shaken)))
+
+
+def measured_together(stretch: Drawn, measure: Lines) -> Estimate:
+    """The same with a measure that takes many lines at once, shape ``(n, k)``."""
+    x_m = np.vstack([stretch.x_m, stretch.x_draws_m])
+    y_m = np.vstack([stretch.y_m, stretch.y_draws_m])
+    values = measure(x_m, y_m)
+    return Estimate(value=float(values[0]), sd=float(np.std(values[1:])))

@@ -27,7 +27,7 @@ def rhythm_findings(ridden: Ridden, term: Term, about: About) -> list[Finding]:
     if gait not in MOVING:
         return []
     strides = ridden.strides_in(gait, term.start_s, term.end_s)
-    tempo = tempo_spm(strides, ridden.gaits.stride_sd_s)
+    tempo = tempo_spm(strides, ridden.stride_sd_s)
     if tempo is None:
         return []
     rows = [ridden.judged("tempo", about, tempo, ridden.bands.band("tempo", None))]
@@ -47,7 +47,7 @@ def _change(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...
     before = strides_before(ridden, strides[0].gait, term.start_s)
     if len(before) < FEWEST_BEFORE:
         return []
-    change = tempo_change_spm(before, strides, ridden.gaits.stride_sd_s)
+    change = tempo_change_spm(before, strides, ridden.stride_sd_s)
     if change is None:
         return []
     band = ridden.bands.band("tempo_change", 0.0)
@@ -58,7 +58,7 @@ def _range(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...]
     if term.stretch.kind not in ("circle", "line", "diagonal"):
         return []
     edges = _edges(ridden, term)
-    spread = tempo_range_spm(strides, edges, ridden.gaits.stride_sd_s)
+    spread = tempo_range_spm(strides, edges, ridden.stride_sd_s)
     if spread is None:
         return []
     return [ridden.judged("tempo_range", about, spread, ridden.bands.band("tempo_range", 0.0))]

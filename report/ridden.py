@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,9 +27,11 @@ class Ridden:
     ----------
     path : Path or None
         In the arena's frame; None when no school was found.
+    local : Path or None
+        The path in whatever frame it has.
     clock_sd_s : float, s
         Doubt of the motion clock against the positions' clock.
-    track_offset_m : float, m
+    track_offset_m, track_offset_sd_m : float, m
         Boards to the rider's body along the track.
     """
 
@@ -38,8 +40,16 @@ class Ridden:
     bands: Bands
     names: Names
     means: Means
+    local: Path | None = None
     clock_sd_s: float = 0.0
     track_offset_m: float = 0.0
+    track_offset_sd_m: float = 0.0
+
+    @property
+    def stride_sd_s(self) -> float:
+        """Doubt of one stride instant, seconds; that of 50 Hz samples where it is not known."""
+        known = self.gaits.stride_sd_s
+        return known if np.isfinite(known) else 0.01
 
     def judged(
         self,
@@ -153,10 +163,29 @@ class Asked:
     end_s: float
 
 
+TimeAt = Callable[[int, float], float]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RiddenSheet:
-    """A sheet laid out and found in the ride."""
+    """A sheet laid out and found in the ride.
+
+    Attributes
+    ----------
+    layout : Layout
+    terms : sequence of Term
+        In riding order; a movement that was not found has none.
+    asked : sequence of Asked
+        In riding order.
+    time_at : callable
+        From run and metres along the sheet's line to the time it was ridden, s; NaN where not.
+    """
 
     layout: Layout
     terms: Sequence[Term]
     asked: Sequence[Asked]
+    time_at: TimeAt
+
+    def terms_of(self, number: int, run: int) -> list[Term]:
+        """Terms of one movement, the filled-in ones included."""
+        return [t for t in self.terms if (t.movement, t.run) == (number, run)]

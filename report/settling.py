@@ -38,7 +38,8 @@ def spread_of(
         (a fixed seed, so that a ride always gives the same page).
     """
     rng = np.random.default_rng(1)
-    shaken = rng.normal(0.0, instant_sd_s, (DRAWS, durations_s.size + 1))
+    known_sd_s = instant_sd_s if np.isfinite(instant_sd_s) else 0.01
+    shaken = rng.normal(0.0, known_sd_s, (DRAWS, durations_s.size + 1))
     moved = np.maximum(durations_s + np.diff(shaken, axis=1), 0.1)
     return float(np.std([measure(row) for row in moved]))
 

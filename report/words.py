@@ -120,7 +120,7 @@ class Names:
         """
         if self.known:
             return words
-        return re.sub(r"\b[A-Z]\b", lambda letter: self._plain(letter.group()), words)
+        return re.sub(r"(?!^A [a-z])\b[A-Z]\b", lambda letter: self._plain(letter.group()), words)
 
     def _plain(self, letter: str) -> str:
         if letter not in LETTERS[self.size]:

@@ -1,0 +1,176 @@
+"""Findings of circles and half circles: size, roundness, place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from gait.bouts import Event
+from report import circle_measures as measures
+from report.drawn import Drawn, drawn, measured_together
+from report.measured import About
+from report.places import heading_at
+from report.quarters import quarter_edges_s, quarter_spread
+from report.result import Finding
+from report.ridden import Ridden
+from track.path import Estimate, Path
+
+SPOILT: Final = ("spook", "break")
+"""Events that leave no shape to be measured."""
+SPOILT_WORDS: Final = {"spook": "a spook", "break": "a break of gait"}
+FULL_TURN_RAD: Final = np.deg2rad(300.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedShape:
+    """What a circle or half circle is held against.
+
+    Attributes
+    ----------
+    nominal_m : float or None, m
+        Board to board; None for a figure nobody asked for.
+    target_m : float or None, m
+        The same for the rider's body.
+    centre_m : (float, float) or None, m
+    length_minus_width_m : float, m
+        Of the ideal figure.
+    width_m : float or None, m
+        Of an ideal half circle.
+    """
+
+    nominal_m: float | None = None
+    target_m: float | None = None
+    centre_m: tuple[float, float] | None = None
+    length_minus_width_m: float = 0.0
+    width_m: float | None = None
+
+    @property
+    def case(self) -> str:
+        """Row of the bands that belongs to the size."""
+        return "" if self.nominal_m is None else f"{self.nominal_m:.0f}"
+
+    @property
+    def shift_m(self) -> float:
+        """From the rider's body to board to board."""
+        if self.nominal_m is None or self.target_m is None:
+            return 0.0
+        return self.nominal_m - self.target_m
+
+
+def spoilt_by(events: Sequence[Event], start_s: float, end_s: float) -> str | None:
+    """Name the event that spoilt a stretch; None where none did."""
+    for event in events:
+        if event.kind in SPOILT and event.start_s < end_s and event.end_s > start_s:
+            return SPOILT_WORDS[event.kind]
+    return None
+
+
+def circle_findings(
+    ridden: Ridden, path: Path, span_s: tuple[float, float], about: About, asked: AskedShape
+) -> list[Finding]:
+    """Every measure of the shape of a full circle.
+
+    Parameters
+    ----------
+    span_s : (float, float), s
+        When the circle begins and ends.
+    """
+    spoilt = spoilt_by(ridden.gaits.events, *span_s)
+    if spoilt is not None:
+        because = f"{spoilt} fell into it: its shape is not hers to be measured"
+        return [ridden.missing("diameter", about, because)]
+    edges = quarter_edges_s(path, *span_s)
+    turned = abs(heading_at(path, edges[-1]) - heading_at(path, edges[0]))
+    if turned < FULL_TURN_RAD:
+        because = f"only {np.rad2deg(turned):.0f}° of it were ridden"
+        return [ridden.missing("diameter", about, because)]
+    stretch = drawn(path, float(edges[0]), float(edges[-1]))
+    rows = [
+        _size(ridden, "diameter", about, measured_together(stretch, measures.diameter_m), asked)
+    ]
+    rows += _roundness(ridden, about, stretch, asked)
+    rows += _quarters(ridden, path, (float(edges[0]), float(edges[-1])), about)
+    if asked.centre_m is not None:
+        rows.append(_centre(ridden, about, stretch, asked.centre_m))
+    return rows
+
+
+def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
+    target = asked.target_m
+    if measure == "width" and asked.width_m is not None:
+        target = asked.width_m
+    return ridden.judged(
+        measure,
+        about,
+        size,
+        ridden.bands.band(measure, target, asked.case),
+        asked=asked.nominal_m,
+        shift=0.0 if target is None or asked.nominal_m is None else asked.nominal_m - target,
+    )
+
+
+def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) -> list[Finding]:
+    bands = ridden.bands
+    extra = asked.length_minus_width_m
+    return [
+        ridden.judged(
+            "out_of_round",
+            about,
+            measured_together(stretch, measures.out_of_round_m),
+            bands.band("out_of_round", 0.0),
+        ),
+        ridden.judged(
+            "length_minus_width",
+            about,
+            measured_together(stretch, measures.length_minus_width_m),
+            bands.band("length_minus_width", extra),
+        ),
+        ridden.judged(
+            "second_half",
+            about,
+            measured_together(stretch, measures.second_half_m),
+            bands.band("second_half", 0.0),
+        ),
+    ]
+
+
+def _quarters(
+    ridden: Ridden, path: Path, span_s: tuple[float, float], about: About
+) -> list[Finding]:
+    band = ridden.bands.band("quarter_spread", 0.0)
+    gait = about.gait or "unknown"
+    strides = ridden.strides_in(gait, span_s[0] - 2.0, span_s[1] + 2.0)
+    found = quarter_spread(path, strides, *span_s, ridden.stride_sd_s)
+    if found is None:
+        because = "strides are missing inside the circle"
+        return [ridden.missing("quarter_spread", about, because, band)]
+    return [
+        ridden.judged("quarter_spread", about, found.spread, band, detail=found.longest),
+    ]
+
+
+def _centre(ridden: Ridden, about: About, stretch: Drawn, centre_m: tuple[float, float]) -> Finding:
+    offset = measured_together(
+        stretch, lambda x_m, y_m: measures.centre_offset_m(x_m, y_m, centre_m)
+    )
+    return ridden.judged("centre_offset", about, offset, ridden.bands.band("centre_offset", 0.0))
+
+
+def half_circle_findings(
+    ridden: Ridden, path: Path, span_s: tuple[float, float], about: About, asked: AskedShape
+) -> list[Finding]:
+    """``diameter`` and ``width`` of a half circle."""
+    spoilt = spoilt_by(ridden.gaits.events, *span_s)
+    if spoilt is not None or path.between(*span_s).size < 6:
+        because = f"{spoilt or 'too few positions'} fell into it"
+        return [ridden.missing("width", about, because)]
+    stretch = drawn(path, *span_s)
+    heading = heading_at(path, span_s[0])
+    width = measured_together(stretch, lambda x_m, y_m: measures.width_m(x_m, y_m, heading))
+    return [
+        _size(ridden, "width", about, width, asked),
+        _size(ridden, "diameter", about, measured_together(stretch, measures.diameter_m), asked),
+    ]

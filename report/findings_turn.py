@@ -1,0 +1,137 @@
+"""Findings of corners, right-angle turns, and what a turn runs beyond its line."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from report.drawn import Drawn, drawn, measured_on
+from report.geometry import along_m, least_radius_m, nearest_m, straight_through
+from report.measured import About
+from report.result import Finding
+from report.ridden import Ridden, Term
+from report.verdict import Band
+from track.layout import Corner
+from track.path import Estimate, Floats, Path
+
+AFTER_TURN_M: Final = 10.0
+"""An overshoot is looked for in the first 10 m after a turn onto a line."""
+USUAL_STRIDE_M: Final = 2.5
+TURN_RADIUS_M: Final = 5.0
+
+
+def stride_window_m(ridden: Ridden, about: About, at_s: float) -> float:
+    """Length of one stride there, metres; a usual one where strides are not known."""
+    known = ridden.stride_m(about.gait or "unknown", at_s)
+    return float(np.clip(known or USUAL_STRIDE_M, 1.2, 4.0))
+
+
+def tightest(path: Path, start_s: float, end_s: float, window_m: float) -> Estimate:
+    """Least radius over one stride's length of path, metres."""
+    return measured_on(
+        drawn(path, start_s, end_s), lambda x_m, y_m: least_radius_m(x_m, y_m, window_m)
+    )
+
+
+def corner_findings(
+    ridden: Ridden, path: Path, corner: Corner, about: About, circle_radius: Estimate | None
+) -> list[Finding]:
+    """``corner_radius``, ``corner_depth`` and, beside a circle, ``corner_contrast``.
+
+    Parameters
+    ----------
+    about : About
+        With the times between which the corner is ridden.
+    circle_radius : Estimate or None, m
+        Of the circle before or after it.
+    """
+    start_s, end_s = about.start_s or 0.0, about.end_s or 0.0
+    stretch = drawn(path, start_s - 1.0, end_s + 1.0)
+    window = stride_window_m(ridden, about, start_s)
+    radius = measured_on(stretch, lambda x_m, y_m: least_radius_m(x_m, y_m, window))
+    point = (corner.x_m, corner.y_m)
+    depth = measured_on(stretch, lambda x_m, y_m: nearest_m(x_m, y_m, point))
+    rows = [
+        ridden.judged("corner_radius", about, radius, ridden.bands.band("corner_radius", None)),
+        ridden.judged("corner_depth", about, depth, Band()),
+    ]
+    if circle_radius is not None:
+        rows.append(_contrast(ridden, about, radius, circle_radius))
+    return rows
+
+
+def _contrast(ridden: Ridden, about: About, radius: Estimate, circle: Estimate) -> Finding:
+    value = circle.value / radius.value
+    sd = value * float(np.hypot(radius.sd / radius.value, circle.sd / circle.value))
+    return ridden.judged(
+        "corner_contrast",
+        about,
+        Estimate(value=value, sd=sd),
+        ridden.bands.band("corner_contrast", 2.0),
+    )
+
+
+def turn_findings(
+    ridden: Ridden, path: Path, arc_s: tuple[float, float], about: About
+) -> list[Finding]:
+    """``turn_radius`` of a right-angle turn, ridden between two times."""
+    window = stride_window_m(ridden, about, arc_s[0])
+    radius = tightest(path, arc_s[0] - 0.5, arc_s[1] + 0.5, window)
+    band = ridden.bands.band("turn_radius", TURN_RADIUS_M)
+    return [ridden.judged("turn_radius", about, radius, band)]
+
+
+def overshoot_m(line_s: tuple[float, float], turn_sign: float, stretch: Drawn) -> Estimate:
+    """Peak beyond a line in the first 10 m after the turn onto it, metres.
+
+    Parameters
+    ----------
+    line_s : (float, float), s
+        When the line begins (the turn ends) and ends.
+    turn_sign : float
+        +1 where the turn onto it is to the left: beyond is then to the right.
+    stretch : Drawn
+        From the turn's end to the line's end.
+    """
+    inside = stretch.t_s >= line_s[0]
+
+    def beyond(x_m: Floats, y_m: Floats) -> float:
+        x_m, y_m = x_m[inside], y_m[inside]
+        early = along_m(x_m, y_m) <= AFTER_TURN_M
+        if (~early).sum() < 4:
+            early[-4:] = False
+        rest = straight_through(x_m[~early], y_m[~early])
+        outward = -turn_sign * rest.left_m(x_m[early], y_m[early])
+        return float(max(outward.max(initial=0.0), 0.0))
+
+    return measured_on(stretch, beyond)
+
+
+def overshoot_finding(
+    ridden: Ridden, path: Path, line: Term, turn_sign: float, about: About
+) -> Finding:
+    """``overshoot`` of the turn onto a line."""
+    band = ridden.bands.band("overshoot", 0.0)
+    if path.between(line.start_s, line.end_s).size < 10:
+        because = "the line after the turn is too short to tell where it lay"
+        return ridden.missing("overshoot", about, because, band)
+    stretch = drawn(path, line.start_s, line.end_s)
+    over = overshoot_m((line.start_s, line.end_s), turn_sign, stretch)
+    return ridden.judged("overshoot", about, over, band)
+
+
+def beyond_centre_line(
+    ridden: Ridden, path: Path, term: Term, side: float, about: About
+) -> Finding:
+    """``overshoot`` beyond the centre line of a half circle to X.
+
+    Parameters
+    ----------
+    side : float
+        +1 where the half circle comes from the side of B.
+    """
+    length_s = term.end_s - term.start_s
+    stretch = drawn(path, term.start_s + 0.6 * length_s, term.end_s + 2.5)
+    over = measured_on(stretch, lambda x_m, _: float(max(0.0, (-side * x_m).max())))
+    return ridden.judged("overshoot", about, over, ridden.bands.band("overshoot", 0.0))

@@ -1,0 +1,66 @@
+"""The movements of the sheet as rows of the result, with their findings."""
+
+from __future__ import annotations
+
+from report.findings import findings_of
+from report.result import CourseErrorRow, MovementRow
+from report.ridden import Ridden, RiddenSheet
+from report.sheet_found import Found
+from track.layout import MovementLine
+from track.matched import MovementMatch
+
+
+def movement_rows(ridden: Ridden, found: Found) -> list[MovementRow]:
+    """One row per movement and riding of the sheet; none without a sheet."""
+    if found.layout is None:
+        return []
+    if found.match is None or found.ridden is None or not found.match.movements:
+        because = "the sheet was not found in this ride"
+        return [_missing(line, because) for line in found.layout.movements]
+    return [_row(ridden, found.ridden, movement) for movement in found.match.movements]
+
+
+def _missing(line: MovementLine, because: str) -> MovementRow:
+    return MovementRow(
+        number=line.number,
+        run=1,
+        found=False,
+        start_s=None,
+        start_sd_s=None,
+        end_s=None,
+        end_sd_s=None,
+        because=because,
+        findings=[],
+    )
+
+
+def _row(ridden: Ridden, sheet: RiddenSheet, movement: MovementMatch) -> MovementRow:
+    number, run = movement.number, movement.run
+    findings = findings_of(ridden, sheet, number, run) if movement.found else []
+    return MovementRow(
+        number=movement.number,
+        run=movement.run,
+        found=movement.found,
+        start_s=movement.start_s,
+        start_sd_s=movement.start_sd_s,
+        end_s=movement.end_s,
+        end_sd_s=movement.end_sd_s,
+        because=ridden.names.place(movement.because),
+        findings=findings,
+    )
+
+
+def course_error_rows(ridden: Ridden, found: Found) -> list[CourseErrorRow]:
+    """Where the ride left the test."""
+    if found.match is None:
+        return []
+    return [
+        CourseErrorRow(
+            movement=error.movement,
+            t_s=error.t_s,
+            x_m=error.x_m,
+            y_m=error.y_m,
+            text=ridden.names.place(error.text),
+        )
+        for error in found.match.course_errors
+    ]
