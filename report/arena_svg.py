@@ -135,7 +135,7 @@ def stroke(d: str, kind: str, *, width_px: float | None = None) -> Markup:
 
 
 def boards(frame: Frame, size: Size) -> Markup:
-    """The boards, the centre line and X; break marks where the school goes on."""
+    """The boards; break marks where the school goes on."""
     end = HALF_LENGTH_M[size]
     low, high = ground_shown_m(frame, size)
     sides = [_segment(frame, (x, low), (x, high)) for x in (-HALF_WIDTH_M, HALF_WIDTH_M)]
@@ -143,10 +143,15 @@ def boards(frame: Frame, size: Size) -> Markup:
         _segment(frame, (-HALF_WIDTH_M, y), (HALF_WIDTH_M, y))
         for y in (-end, end) if frame.shows(y)
     ]  # fmt: skip
-    centre = _segment(frame, (0, low), (0, high))
-    parts = [stroke(centre, "centre"), stroke("".join(sides + ends), "boards")]
+    parts = [stroke("".join(sides + ends), "boards")]
     parts += [stroke(_break_d(frame, y), "cut") for y in (low, high) if abs(y) < end]
     return Markup("").join(parts)
+
+
+def centre_line(frame: Frame, size: Size) -> Markup:
+    """The centre line, to be drawn under everything."""
+    low, high = ground_shown_m(frame, size)
+    return stroke(_segment(frame, (0, low), (0, high)), "centre")
 
 
 def ground_shown_m(frame: Frame, size: Size) -> tuple[float, float]:

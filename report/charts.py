@@ -17,6 +17,7 @@ from scipy.ndimage import median_filter
 from report import words_page as w
 from report.arena_svg import stroke, text
 from report.look import ACCENT, HAIRLINE, INK, PAPER
+from report.page_labels import GLYPH_PX
 from report.result import Gait, Result, StrideRow
 from track.path import Floats
 
@@ -96,7 +97,7 @@ class _Sheet:
     high: float
     left: float = 34.0
     top: float = 12.0
-    foot: float = 46.0
+    foot: float = 64.0
 
     def x(self, minute: Floats | float) -> Floats:
         span = self.width - self.left - 10
@@ -174,7 +175,7 @@ def _axes(sheet: _Sheet) -> list[Markup]:
         x = float(sheet.x(minute))
         parts.append(stroke(f"M{x:.1f} {foot:.1f}v4", "axis"))
         parts.append(text(x, foot + 17, f"{minute:g}", "mark"))
-    parts.append(text(sheet.width - 10, sheet.height - 4, w.TIME_AXIS, "mark", anchor="end"))
+    parts.append(text(sheet.width - 10, sheet.height - 2, w.TIME_AXIS, "mark", anchor="end"))
     return parts
 
 
@@ -185,12 +186,17 @@ def _minute_marks(sheet: _Sheet) -> Floats:
 
 
 def _spans(sheet: _Sheet, spans: Sequence[Span]) -> list[Markup]:
-    out = []
-    y = sheet.height - 22
+    """Brackets under the axis; a name is left out where the one before it reaches."""
+    out, taken = [], -1.0
+    y = sheet.height - 27
     for span in spans:
         left, right = float(sheet.x(span.start_min)), float(sheet.x(span.end_min))
         out.append(stroke(f"M{left:.1f} {y - 4:.1f}V{y:.1f}H{right:.1f}V{y - 4:.1f}", "whisker"))
-        out.append(text(left, sheet.height - 4, span.words, "mark", anchor="start"))
+        width = GLYPH_PX * len(span.words)
+        start = min(left, sheet.width - 10 - width)
+        if start > taken:
+            out.append(text(start, y + 12, span.words, "mark", anchor="start"))
+            taken = start + width + 6
     return out
 
 

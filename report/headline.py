@@ -5,6 +5,7 @@ Chosen, not scored: nothing here adds findings up into one figure.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -14,6 +15,8 @@ from report.result import Finding, Result
 from track.layout import Layout
 
 AT_MOST: Final = 3
+WOULD_SETTLE: Final = " would settle it"
+"""How the reason of an open verdict ends."""
 
 FAMILIES: Final = {
     "shape": {
@@ -68,17 +71,21 @@ class Headline:
     ----------
     well, school : tuple of Told
         At most three each.
-    untold : int
-        How many findings are about right or cannot be told.
+    near, untold : int
+        How many findings are about right, and how many cannot be told.
+    rated : int
+        How many findings have a verdict at all.
     settles : str
-        What would settle most of them, in the findings' own words; may be empty.
+        What would settle most of the latter; may be empty.
     settles_count : int
-        How many findings say so.
+        How many it would settle.
     """
 
     well: tuple[Told, ...]
     school: tuple[Told, ...]
+    near: int
     untold: int
+    rated: int
     settles: str
     settles_count: int
 
@@ -99,13 +106,17 @@ def headline(result: Result, layout: Layout | None) -> Headline:
     told = tuple(every_finding(result, layout))
     outside = [t for t in told if t.finding.verdict == "outside" and t.finding.say]
     within = [t for t in told if t.finding.verdict == "within" and t.finding.say]
-    untold = [t.finding for t in told if t.finding.verdict in ("near", "cannot tell")]
-    settles, count = _settles_most(untold)
+    unsure = [t.finding for t in told if t.finding.verdict == "cannot tell"]
+    settles, count = settles_most(unsure)
     return Headline(
         well=_spread(sorted(within, key=_good_first), ()),
         school=_spread(sorted(outside, key=cost, reverse=True), ()),
-        untold=len(untold), settles=settles, settles_count=count,
-    )  # fmt: skip
+        near=sum(t.finding.verdict == "near" for t in told),
+        untold=len(unsure),
+        rated=sum(t.finding.verdict is not None for t in told),
+        settles=settles,
+        settles_count=count,
+    )
 
 
 def every_finding(result: Result, layout: Layout | None) -> Iterator[Told]:
@@ -182,6 +193,46 @@ def _clashes(one: Told, chosen: Sequence[Told]) -> int:
     return worst
 
 
-def _settles_most(untold: Sequence[Finding]) -> tuple[str, int]:
-    reasons = Counter(f.because for f in untold if f.because and f.verdict == "cannot tell")
-    return reasons.most_common(1)[0] if reasons else ("", 0)
+def settling_ways(because: str) -> tuple[str, ...]:
+    """What would settle an open verdict, read from the end of its ``because``.
+
+    Parameters
+    ----------
+    because : str
+        A reason, then after a semicolon one or more ways parted by "or", then
+        :data:`WOULD_SETTLE`.
+
+    Examples
+    --------
+    >>> settling_ways("± 0.8 m is too rough; a walk lap first or 4 more circles like it "
+    ...               "would settle it")
+    ('a walk lap first', '4 more circles')
+    """
+    clause = because.rsplit("; ", 1)[-1].rstrip(".")
+    if not clause.endswith(WOULD_SETTLE) or "no more riding" in clause:
+        return ()
+    ways = clause.removesuffix(WOULD_SETTLE).split(" or ")
+    return tuple(way.strip().removesuffix(" like it") for way in ways)
+
+
+def settles_most(findings: Sequence[Finding]) -> tuple[str, int]:
+    """The way that would settle most of the open findings, and how many.
+
+    Ways that differ only in how many repeats they ask for are one; the largest number is said.
+    """
+    ways = [set(settling_ways(f.because)) for f in findings if f.verdict == "cannot tell"]
+    kinds = Counter(kind for found in ways for kind in {_kind(way) for way in found})
+    if not kinds:
+        return "", 0
+    best, count = kinds.most_common(1)[0]
+    same = [way for found in ways for way in found if _kind(way) == best]
+    return max(same, key=_repeats), count
+
+
+def _repeats(way: str) -> int:
+    number = re.match(r"\d+", way)
+    return int(number.group()) if number else 0
+
+
+def _kind(way: str) -> str:
+    return re.sub(r"^\d+ ", "", way).removesuffix("s")

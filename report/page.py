@@ -14,6 +14,7 @@ from report.charts import (
     sheet_spans,
     tempo_drawing,
     tempo_lines,
+    tempo_words,
     zoom_figure,
     zoom_script,
     zoom_source,
@@ -45,8 +46,8 @@ from report.page_tables import (
 from report.result import Result
 from track.layout import Layout
 
-NARROW_PX: Final = (330.0, 260.0)
-LARGE_PX: Final = (960.0, 300.0)
+NARROW_PX: Final = (328.0, 270.0)
+LARGE_PX: Final = (960.0, 320.0)
 
 
 def render_report(result: Result, layout: Layout | None, *, marks: JudgeSheet | None = None) -> str:
@@ -99,6 +100,7 @@ def _head(result: Result) -> dict[str, Any]:
         "title": _title(result), "about": _about(result), "quality": quality(result),
         "gaits": [g for g in ("walk", "trot", "canter", "halt") if g in present],
         "notes": result.notes,
+        "lines": result.path is not None,
     }  # fmt: skip
 
 
@@ -210,7 +212,7 @@ def _whole(result: Result) -> Markup | None:
 def _tempo(result: Result) -> dict[str, Any]:
     lines = tempo_lines(result.strides)
     if not lines:
-        return {"tempo": None}
+        return {"tempo": None, "tempo_said": ""}
     spans, duration = sheet_spans(result), result.ride.duration_s
     drawings = [
         tempo_drawing(
@@ -219,7 +221,8 @@ def _tempo(result: Result) -> dict[str, Any]:
         for kind, (width, height) in (("narrow", NARROW_PX), ("large", LARGE_PX))
     ]
     return {
-        "tempo": drawings, "zoom_data": json_block(zoom_figure(lines, spans)),
+        "tempo": drawings,
+        "tempo_said": tempo_words(lines), "zoom_data": json_block(zoom_figure(lines, spans)),
         "zoom_packed": packed_zoom_source(), "zoom_script": zoom_script(),
     }  # fmt: skip
 

@@ -6,7 +6,7 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.arena_svg import Frame, boards, letters, line_d, school_frame, text
+from report.arena_svg import Frame, boards, centre_line, letters, line_d, school_frame, text
 from report.page_labels import Box, Room, spots_beside
 from track.arena import LETTERS
 from track.layout import Layout, MovementLine
@@ -33,7 +33,7 @@ def overview(layout: Layout) -> Markup:
         'width="{w}" height="{h}"><title id="overview-t">{title}</title>{ground}{links}</svg>'
     ).format(
         w=round(frame.width_px), h=round(frame.height_px), title=w.OVERVIEW,
-        ground=boards(frame, size) + letters(frame, size, middle=False),
+        ground=centre_line(frame, size) + boards(frame, size) + letters(frame, size, middle=False),
         links=Markup("").join(links),
     )  # fmt: skip
 

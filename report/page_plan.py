@@ -17,6 +17,7 @@ from report.arena_svg import (
     arrow,
     band,
     boards,
+    centre_line,
     cross_tick,
     letter_label_m,
     letters,
@@ -180,7 +181,13 @@ def _ground(
     bands = [band(frame, p.x_m, p.y_m, p.sd_m) for p in pieces if p.gait != "halt"]
     named = named_letters(plan.asked, plan.size)
     drawn = letters(frame, plan.size, asked=named, middle=False, ends_known=plan.ends_known)
-    return [*bands, *_windows(frame, plan.asked, layout), boards(frame, plan.size), drawn]
+    return [
+        centre_line(frame, plan.size),
+        *bands,
+        *_windows(frame, plan.asked, layout),
+        boards(frame, plan.size),
+        drawn,
+    ]
 
 
 def _windows(frame: Frame, asked: MovementLine | None, layout: Layout | None) -> list[Markup]:
@@ -328,7 +335,7 @@ def whole_plan(
     pieces = ridden.pieces(float(t[0]), float(t[-1]))
     frame = school_frame(size, tallest_px=620) if size else _open_frame(ridden)
     ground = [] if size is None else [
-        boards(frame, size), letters(frame, size, ends_known=ends_known),
+        centre_line(frame, size), boards(frame, size), letters(frame, size, ends_known=ends_known),
     ]  # fmt: skip
     lines = [
         stroke(line_d(frame, p.x_m, p.y_m), f"gait {p.gait} thin")

@@ -10,7 +10,7 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.headline import Told, cost
+from report.headline import Told, cost, settles_most
 from report.page_marks import JudgeMark, JudgeSheet
 from report.page_path import DrawnPath
 from report.page_plan import PlanOf, Strides, Turn, small_plan
@@ -213,18 +213,22 @@ def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
 
 def untold_line(unsure: Sequence[Say], missing: Sequence[Finding]) -> str:
     """One line for everything that is about right, cannot be told, or could not be measured."""
+    near = [s.name for s in unsure if s.finding.verdict == "near"]
+    open_ = [s.name for s in unsure if s.finding.verdict == "cannot tell"]
+    lost = [w.MEASURES.get(f.measure, f.measure) for f in missing]
+    way, _ = settles_most([s.finding for s in unsure])
     parts = []
-    if unsure:
-        names = list(dict.fromkeys(s.name for s in unsure))
-        parts.append(w.UNTOLD_LINE.format(w.listed(names)))
-        reasons = [s.finding.because for s in unsure if s.finding.verdict == "cannot tell"]
-        if any(reasons):
-            parts.append(w.WOULD_SETTLE.format(max(reasons, key=reasons.count)))
-    if missing:
-        names = list(dict.fromkeys(w.MEASURES.get(f.measure, f.measure) for f in missing))
-        parts.append(w.NOT_MADE.format(w.listed(names)))
-    line = "; ".join(part.rstrip(".") for part in parts)
-    return f"{line[0].upper()}{line[1:]}." if line else ""
+    if near:
+        parts.append(w.ROW_NEAR.format(_once(near)))
+    if open_:
+        parts.append(w.ROW_UNTOLD.format(_once(open_)) + (w.ROW_SETTLES.format(way) if way else ""))
+    if lost:
+        parts.append(w.ROW_MISSING.format(_once(lost)))
+    return " ".join(f"{part}." for part in parts)
+
+
+def _once(names: Sequence[str]) -> str:
+    return w.listed(list(dict.fromkeys(names)))
 
 
 def _plan(

@@ -173,16 +173,8 @@ def difference(left: Value, right: Value, digits: int) -> str:
     return w.DIFFERENCE.format(w.MORE[gap > 0], plus_minus(abs(gap), sd, "", digits).strip())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Minutes:
-    """Minutes in one gait or on one rein."""
-
-    name: str
-    minutes: str
-
-
-def minute_lines(result: Result) -> tuple[tuple[Minutes, ...], tuple[Minutes, ...]]:
-    """Minutes per gait and per rein; the second is empty without a path."""
+def minute_lines(result: Result) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """Names and minutes per gait and per rein; the second is empty without a path."""
     time = result.time_in
     gaits = [
         (w.GAITS["walk"], time.walk_s), (w.GAITS["trot"], time.trot_s),
@@ -194,8 +186,8 @@ def minute_lines(result: Result) -> tuple[tuple[Minutes, ...], tuple[Minutes, ..
         (w.REINS["straight"], time.straight_s),
     ]  # fmt: skip
     return (
-        tuple(Minutes(name=n, minutes=w.minutes(s)) for n, s in gaits if s >= 3),
-        tuple(Minutes(name=n, minutes=w.minutes(s)) for n, s in reins if s is not None),
+        [(name, w.minutes(s)) for name, s in gaits if s >= 3],
+        [(name, w.minutes(s)) for name, s in reins if s is not None],
     )
 
 

@@ -6,6 +6,7 @@ Sentences about findings are not here: they come with the result (``shown``, ``s
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Final
 
@@ -95,6 +96,9 @@ LINE_KNOWN: Final = "A point of the line is known to ± {:.1f} m."
 # the first screen
 WORDS_TITLE: Final = "In words"
 WELL: Final = "What went well"
+NOTHING_RATED: Final = (
+    "Nothing was rated: this recording has no figure or transition to hold against a band."
+)
 WELL_NONE: Final = "Nothing could be called good or bad with enough certainty."
 SCHOOL: Final = {
     0: "What to school",
@@ -105,7 +109,6 @@ SCHOOL: Final = {
 SCHOOL_NONE: Final = "Nothing was outside what its level allows, as far as this recording can tell."
 UNTOLD: Final = "What cannot be told"
 UNTOLD_NONE: Final = "Everything rated could be told one way or the other."
-SETTLES_MOST: Final = "What would settle most:"
 OFFERED: Final = "Offered, not ordered: you and your coach know the horse."
 
 # the sheet
@@ -124,9 +127,10 @@ NOT_FOUND: Final = "Not found in the ride."
 NO_FINDING: Final = "Nothing was measured here."
 REST_FOLDED: Final = "All {} findings"
 ONE_FOLDED: Final = "More on this finding"
-UNTOLD_LINE: Final = "{} about right or cannot be told"
-WOULD_SETTLE: Final = "would settle most: {}"
-NOT_MADE: Final = "not measured: {}"
+ROW_NEAR: Final = "About right: {}"
+ROW_UNTOLD: Final = "Cannot be told: {}"
+ROW_SETTLES: Final = "; {} would settle most"
+ROW_MISSING: Final = "Not measured: {}"
 STRIDES_PER_QUARTER: Final = "strides"
 OVERVIEW: Final = "The whole test"
 OVERVIEW_DESC: Final = "The line asked for, with the number of each movement where it begins."
@@ -142,6 +146,7 @@ FIGURES_TITLE: Final = "The figures, by rein"
 FIGURES_LEDE: Final = (
     "Every circle and half circle that was found; no sheet was given to compare them with."
 )
+FIGURES_MORE: Final = "{} more on this rein"
 FIGURE_DESC: Final = "The ridden line, with its quarters and the strides each took."
 FIGURES_NONE: Final = "No circle or half circle was found."
 CIRCLES_TITLE: Final = "Left and right circles, folded together"
@@ -310,11 +315,31 @@ def judge_sentence(mark: Decimal | None, remark: str, underlined: str, felt: Dec
     return f"{line[:1].upper()}{line[1:]}." if line else ""
 
 
-def untold_sentence(count: int) -> str:
-    """How many findings are open."""
-    if count == 1:
-        return "One finding is finer than this recording can settle."
-    return f"{count} findings are finer than this recording can settle."
+def untold_sentence(near: int, untold: int, way: str, settled: int) -> str:
+    """How many findings are open, and what would settle most of them.
+
+    Examples
+    --------
+    >>> untold_sentence(2, 5, "a walk lap along the boards", 4)
+    '5 findings cannot be told. A walk lap along the boards would settle 4 of them. 2 more are \
+about right, finer than a phone can tell.'
+    """
+    said = []
+    if untold:
+        said.append(
+            "One finding cannot be told." if untold == 1 else f"{untold} findings cannot be told."
+        )
+        if way:
+            of_them = "it" if untold == 1 else f"{settled} of them"
+            said.append(f"{way[0].upper()}{way[1:]} would settle {of_them}.")
+    if near:
+        more = " more" if untold else ""
+        said.append(
+            f"One{more} is about right, finer than a phone can tell."
+            if near == 1
+            else f"{near}{more} are about right, finer than a phone can tell."
+        )
+    return " ".join(said)
 
 
 def clock(seconds: float) -> str:
@@ -339,6 +364,18 @@ def minutes(seconds: float | None) -> str:
     '2.5'
     """
     return "–" if seconds is None else f"{seconds / 60:.1f}"
+
+
+def minutes_line(lines: Iterable[tuple[str, str]]) -> str:
+    """Minutes in one line.
+
+    Examples
+    --------
+    >>> minutes_line([("walk", "2.5"), ("trot", "4.3")])
+    'Walk 2.5, trot 4.3.'
+    """
+    words = ", ".join(f"{name} {time}" for name, time in lines)
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def listed(words: list[str]) -> str:

@@ -1,0 +1,89 @@
+"""Pages of every state, opened in the system's Chromium with the network shut."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Request, sync_playwright
+
+from report.page import render_coach, render_report
+from tests.report.invented_line import layout
+from tests.report.invented_result import STATES
+
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--no-first-run",
+]  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        pytest.skip("no Chromium on this machine: install the system's package 'chromium'")
+    with sync_playwright() as playwright:
+        try:
+            browser = playwright.chromium.launch(executable_path=found, args=FLAGS)
+        except Error as fault:
+            pytest.skip(f"Chromium does not start here: {fault}")
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], str]:
+    """Where a state's page lies on disk: ``"whole"`` or ``"whole-coach"``."""
+    folder = tmp_path_factory.mktemp("pages")
+
+    def of(name: str) -> str:
+        file: Path = folder / f"{name}.html"
+        if not file.exists():
+            state = name.removesuffix("-coach")
+            result, render = STATES[state](), render_coach if state != name else render_report
+            plan = layout() if result.sheet is not None else None
+            file.write_text(render(result, plan), encoding="utf-8")
+        return file.as_uri()
+
+    return of
+
+
+class Opened:
+    """A page with all that it said and asked for."""
+
+    def __init__(self, context: BrowserContext) -> None:
+        self.page: Page = context.new_page()
+        self.said: list[str] = []
+        self.asked: list[str] = []
+        self.page.on("console", lambda message: self.said.append(message.text))
+        self.page.on("pageerror", lambda fault: self.said.append(str(fault)))
+        self.page.on("request", self._note)
+
+    def _note(self, request: Request) -> None:
+        if not request.url.startswith(("file:", "data:", "blob:")):
+            self.asked.append(request.url)
+
+
+@pytest.fixture
+def opened(chromium: Browser) -> Iterator[Opened]:
+    context = chromium.new_context(viewport={"width": 1280, "height": 900}, offline=True)
+    yield Opened(context)
+    context.close()
+
+
+@pytest.fixture
+def plain(chromium: Browser) -> Iterator[Opened]:
+    """Without JavaScript."""
+    context = chromium.new_context(
+        viewport={"width": 1280, "height": 900}, java_script_enabled=False, offline=True
+    )
+    yield Opened(context)
+    context.close()
+
+
+@pytest.fixture
+def examined(chromium: Browser) -> Iterator[Opened]:
+    """With the policy off, so that the accessibility checker may run inside the page."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
+    yield Opened(context)
+    context.close()
