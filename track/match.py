@@ -52,7 +52,7 @@ def match(
     states = states_of(layout)
     aligned = align(ridden, states)
     segments = segments_of(aligned.state, states)
-    s, run = progress(segments, aligned.state, states)
+    s, run = progress(segments, aligned.state, ridden, layout)
     reading = Reading(ridden=ridden, layout=layout, s_m=s, halts=halts or _standing(ridden))
     s_path, run_path = _on_path(path, ridden, s, run)
     return Match(

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from track.layout import Change, Layout, MovementLine
-from track.match_states import EPOCH_S, Ridden, States
+from track.match_states import EPOCH_S, STEP_M, Ridden, States
 from track.match_viterbi import BEGIN_M, BESIDE
 from track.matched import MovementMatch
 from track.path import Floats, Ints
@@ -22,6 +22,8 @@ LEAST_LATE_SHARE: Final = 0.4
 LEAST_BEGIN_M: Final = 30.0
 FOUND_SHARE: Final = 0.6
 NEAR_HALT_M: Final = 4.0
+END_ROOM_M: Final = 6.0
+"""A movement that is a halt alone has been reached when the line came so near to it."""
 TIMING_SD_M: Final = 0.8
 """Scatter of a rider's progress along the line about a boundary, beside the path's doubt."""
 
@@ -77,22 +79,42 @@ def _without_short_runs(segments: list[Segment], length_m: float) -> list[Segmen
     kept: list[list[Segment]] = []
     for run in sorted({segment.run for segment in segments}):
         own = [segment for segment in segments if segment.run == run]
-        ridden_m = sum(segment.end_m - segment.start_m for segment in own)
+        marks = np.arange(0.0, length_m, 1.0)
+        ridden_m = sum(any(s.start_m <= mark <= s.end_m for s in own) for mark in marks.tolist())
         begun = own[0].start_m <= BEGIN_M and own[0].end_m >= LEAST_BEGIN_M
         if ridden_m >= (LEAST_RUN_SHARE if begun else LEAST_LATE_SHARE) * length_m:
             kept.append(own)
     return [replace(item, run=n) for n, own in enumerate(kept, start=1) for item in own]
 
 
-def progress(segments: Sequence[Segment], state: Ints, states: States) -> tuple[Floats, Ints]:
-    """Distance along the line (NaN outside) and run (0 outside) of every epoch."""
+def progress(
+    segments: Sequence[Segment], state: Ints, ridden: Ridden, layout: Layout
+) -> tuple[Floats, Ints]:
+    """Distance along the line (NaN outside) and run (0 outside) of every epoch.
+
+    The state's metre is refined by the foot of the perpendicular from the ridden point.
+    """
     s = np.full(state.size, np.nan)
     run = np.zeros(state.size, dtype=np.int64)
     for segment in segments:
-        here = slice(segment.first, segment.last + 1)
-        s[here] = states.s_m[state[here]]
+        here = np.arange(segment.first, segment.last + 1)
+        rough = np.minimum(state[here] * STEP_M, layout.length_m)
+        s[here] = np.maximum.accumulate(rough + _foot(rough, here, ridden, layout))
         run[here] = segment.run
-    return s, run
+    return np.clip(s, 0.0, layout.length_m), run
+
+
+def _foot(s_m: Floats, here: Ints, ridden: Ridden, layout: Layout) -> Floats:
+    """How far ahead of a place on the line the foot of the ridden point is, at most 1.5 m."""
+    x, y, heading, curvature = (
+        np.interp(s_m, layout.s_m, line)
+        for line in (layout.x_m, layout.y_m, layout.heading_rad, layout.curvature_1m)
+    )
+    dx, dy = ridden.x_m[here] - x, ridden.y_m[here] - y
+    ahead = dx * np.cos(heading) + dy * np.sin(heading)
+    aside = dy * np.cos(heading) - dx * np.sin(heading)
+    foot: Floats = np.clip(ahead / np.clip(1.0 - curvature * aside, 0.5, 2.0), -1.5, 1.5)
+    return foot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +205,8 @@ def _movement(
 
 def _shared(line: MovementLine, segment: Segment) -> float:
     low = max(line.start_m, segment.start_m)
-    high = min(max(line.end_m, line.start_m + 1.0), segment.end_m + 2.0)
+    room = END_ROOM_M if line.end_m == line.start_m else 2.0
+    high = min(max(line.end_m, line.start_m + 1.0), segment.end_m + room)
     return max(high - low, 0.0)
 
 
@@ -193,7 +216,8 @@ def _covered(line: MovementLine, segments: Sequence[Segment]) -> float:
     marks = np.arange(low, high, 0.5)
     ridden = np.zeros(marks.size, dtype=bool)
     for segment in segments:
-        ridden |= (marks >= segment.start_m - 1.0) & (marks <= segment.end_m + 2.0)
+        room = END_ROOM_M if line.end_m == line.start_m else 2.0
+        ridden |= (marks >= segment.start_m - 1.0) & (marks <= segment.end_m + room)
     return float(ridden.sum() * 0.5)
 
 

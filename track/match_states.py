@@ -153,7 +153,8 @@ def _wrong(layout: Layout, s: Floats) -> Floats:
         for change in line.changes:
             near = (s >= change.start_m - GAIT_ROOM_M) & (s <= change.end_m + GAIT_ROOM_M)
             named = {change.from_gait, change.to_gait, change.via or change.to_gait}
-            wrong[np.ix_([_GAITS.index(gait) for gait in named], near)] = 0.0
+            meant = np.array([gait in named for gait in (*_GAITS, "unknown")])
+            wrong[meant[:, None] & near[None, :]] = 0.0
     wrong[0] *= 0.5
     return wrong
 
@@ -163,7 +164,7 @@ def misfits(ridden: Ridden, states: States) -> Floats:
 
     Returns
     -------
-    array of float32, shape (epochs, states)
+    array, shape (epochs, states)
     """
     moving = ridden.speed_ms > SLOWEST_MS
     place = 1.0 / (ridden.sd_m**2 + RIDER_SD_M**2)
@@ -172,7 +173,7 @@ def misfits(ridden: Ridden, states: States) -> Floats:
     curvature = np.clip(ridden.turn_rads / np.maximum(ridden.speed_ms, SLOWEST_MS), -0.4, 0.4)
     x, y, k = ridden.x_m, ridden.y_m, curvature
     sx, sy, sk = states.x_m, states.y_m, states.curvature_1m
-    left = np.stack(
+    per_epoch = np.stack(
         [
             place * (x**2 + y**2) + way + bend * k**2,
             place,
@@ -186,7 +187,7 @@ def misfits(ridden: Ridden, states: States) -> Floats:
         ],
         axis=1,
     )
-    right = np.stack(
+    per_state = np.stack(
         [
             np.ones_like(sx),
             sx**2 + sy**2,
@@ -199,8 +200,8 @@ def misfits(ridden: Ridden, states: States) -> Floats:
             *states.wrong,
         ]
     )
-    table = left @ right
-    return np.clip(table, 0.0, LARGEST_MISFIT).astype(np.float32)
+    table: Floats = np.clip(per_epoch @ per_state, 0.0, LARGEST_MISFIT)
+    return table
 
 
 def free_misfit(ridden: Ridden, states: States) -> Floats:
@@ -209,8 +210,7 @@ def free_misfit(ridden: Ridden, states: States) -> Floats:
     c, s = np.abs(np.cos(ridden.heading_rad)), np.abs(np.sin(ridden.heading_rad))
     on_long = (np.abs(np.abs(ridden.x_m) - wide) < 2.5) & (s > 0.9)
     on_short = (np.abs(np.abs(ridden.y_m) - long) < 2.5) & (c > 0.9)
-    free: Floats = np.where(on_long | on_short, FREE_ON_TRACK, FREE_MISFIT)
-    return free
+    return np.where(on_long | on_short, FREE_ON_TRACK, FREE_MISFIT)
 
 
 def _is(names: Sequence[str], gait: str) -> Floats:

@@ -39,6 +39,9 @@ LEAVE_COST: Final = 12.0
 STOP_COST: Final = 4.0
 """The recording stops before the end."""
 FINISH_M: Final = 8.0
+BEGUN_M: Final = 25.0
+"""A riding that has not come so far, or that is finished, has no course to go wrong on."""
+NO_COURSE_COST: Final = 20.0
 _SHIFTS: Final = 6
 _JUMPED: Final = -3
 
@@ -75,14 +78,18 @@ def align(ridden: Ridden, states: States) -> Alignment:
     enter = np.where(states.s_m <= BEGIN_M, BEGIN_COST, LATE_COST).astype(np.float32)
     finish = states.s_m >= states.s_m[-1] - FINISH_M
     leave = np.where(finish, 0.0, LEAVE_COST).astype(np.float32)
-    memory, beside = _forward(fit, _shift_costs(ridden), enter, leave)
+    off_course = (finish | (states.s_m < BEGUN_M)) * np.float32(NO_COURSE_COST)
+    memory, beside = _forward(fit, _shift_costs(ridden), enter, leave, off_course)
     stop = memory.on[-1] - np.where(finish, 0.0, STOP_COST)
     last = int(stop.argmax())
     now = last if stop[last] > beside else BESIDE
-    return Alignment(state=_traced(now, memory), log_likelihood=max(float(stop[last]), beside))
+    state = _traced(now, memory, off_course)
+    return Alignment(state=state, log_likelihood=max(float(stop[last]), beside))
 
 
-def _forward(fit: Table, shift_cost: Table, enter: Table, leave: Table) -> tuple[_Memory, float]:
+def _forward(
+    fit: Table, shift_cost: Table, enter: Table, leave: Table, off_course: Table
+) -> tuple[_Memory, float]:
     epochs, count = fit.shape
     on, astray = np.empty_like(fit), np.empty_like(fit)
     came = np.empty(fit.shape, dtype=np.int8)
@@ -98,13 +105,14 @@ def _forward(fit: Table, shift_cost: Table, enter: Table, leave: Table) -> tuple
             np.subtract(before[: count - k], shift_cost[t, k], out=shifted[k, k:])
         best = shifted.argmax(axis=0)
         score = shifted[best, column]
-        jumped = _jump(np.maximum(before - JUMP_COST, astray[t - 1] - RETURN_COST), along)
+        jumping = before - off_course - JUMP_COST
+        jumped = _jump(np.maximum(jumping, astray[t - 1] - RETURN_COST), along)
         entered = np.float32(beside) - enter
         best = np.where(jumped > score, _JUMPED, best)
         score = np.maximum(score, jumped)
         came[t] = np.where(entered > score, BESIDE, best)
         on[t] = np.maximum(score, entered) + fit[t]
-        going = before - STRAY_COST
+        going = before - off_course - STRAY_COST
         strayed[t] = going > astray[t - 1]
         astray[t] = np.maximum(going, astray[t - 1]) - ASTRAY_COST_S * EPOCH_S
         out = before - leave
@@ -132,7 +140,7 @@ def _shift_costs(ridden: Ridden) -> Table:
     return costs
 
 
-def _traced(now: int, memory: _Memory) -> Ints:
+def _traced(now: int, memory: _Memory, off_course: Table) -> Ints:
     """States from the last epoch back; ``ASTRAY`` whatever place it was left at."""
     epochs, count = memory.on.shape
     along = np.arange(count) * JUMP_COST_M
@@ -153,7 +161,7 @@ def _traced(now: int, memory: _Memory) -> Ints:
             now = BESIDE
         else:
             way = np.abs(along - along[now])
-            direct = memory.on[t - 1] - JUMP_COST - way
+            direct = memory.on[t - 1] - off_course - JUMP_COST - way
             returned = memory.astray[t - 1] - RETURN_COST - way
             if returned.max() > direct.max():
                 astray_at = int(returned.argmax())

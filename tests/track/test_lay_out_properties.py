@@ -49,7 +49,7 @@ def rideable(size: Size, seed: int) -> Sheet:
     """A sheet of random terms, each one that can follow the terms before."""
     draw_from = random.Random(seed)
     kept = [draw_from.choice(["track A K", "track A F"])]
-    for _ in range(40):
+    for _ in range(30):
         term = draw_from.choice(TERMS[size])
         if len(kept) < 14 and can_be_ridden(one(size, [*kept, term])):
             kept.append(term)
@@ -84,7 +84,7 @@ def swapped(sheet: Sheet, letters: dict[str, str], sides: dict[str, str]) -> She
 sheets = st.builds(rideable, st.sampled_from(["20x40", "20x60"]), st.integers(0, 15))
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets)
 def test_the_line_is_smooth_and_inside_the_boards(sheet: Sheet) -> None:
     layout = lay_out(sheet)
@@ -101,7 +101,7 @@ def test_the_line_is_smooth_and_inside_the_boards(sheet: Sheet) -> None:
     assert np.abs(off[step > 1e-3]).max() < 0.02
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets)
 def test_stretches_and_movements_tile_the_line(sheet: Sheet) -> None:
     layout = lay_out(sheet)
@@ -124,19 +124,19 @@ def assert_same(a: Layout, b: Layout, x_sign: int, y_sign: int) -> None:
     assert differ.mean() < 0.01
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets)
 def test_a_mirrored_sheet_is_a_mirrored_line(sheet: Sheet) -> None:
     assert_same(lay_out(swapped(sheet, MIRROR, SIDES)), lay_out(sheet), -1, 1)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets)
 def test_a_sheet_ridden_from_the_other_end_is_the_same_line(sheet: Sheet) -> None:
     assert_same(lay_out(swapped(sheet, HALF_TURN, {})), lay_out(sheet), -1, -1)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets)
 def test_both_forms_read_back_unchanged(sheet: Sheet) -> None:
     assert parse_sheet(write_sheet(sheet)) == sheet
@@ -144,7 +144,7 @@ def test_both_forms_read_back_unchanged(sheet: Sheet) -> None:
     assert write_sheet(parse_sheet(write_sheet(sheet))) == write_sheet(sheet)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sheets, st.floats(0.3, 1.2))
 def test_figures_shrink_with_the_track_offset(sheet: Sheet, offset_m: float) -> None:
     layout = lay_out(sheet, track_offset_m=offset_m)
