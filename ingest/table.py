@@ -310,7 +310,7 @@ def _patient(
             ) as reader,
         ):
             for chunk in reader:
-                part, spoilt = _numeric(chunk, texts, dialect.decimal)
+                part, spoilt = _numeric(chunk, texts, dialect.delimiter)
                 parts.append(part)
                 bad += spoilt
     except (*UNREADABLE, pd.errors.ParserError, ValueError) as fault:
@@ -322,14 +322,15 @@ def _patient(
     return _within_rows(source.name, pd.concat(parts, ignore_index=True)), bad
 
 
-def _numeric(chunk: pd.DataFrame, texts: set[int], decimal: str) -> tuple[pd.DataFrame, int]:
+def _numeric(chunk: pd.DataFrame, texts: set[int], delimiter: str) -> tuple[pd.DataFrame, int]:
+    """Numbers with either decimal sign; a comma that is the delimiter is in no field."""
     spoilt = np.zeros(len(chunk), dtype=bool)
     columns: dict[Any, Any] = {}
     for place, column in cast(Iterable[tuple[int, "pd.Series[Any]"]], chunk.items()):
         if place in texts:
             columns[place] = column
             continue
-        plain = column.str.replace(",", ".", regex=False) if decimal == "," else column
+        plain = column if delimiter == "," else column.str.replace(",", ".", regex=False)
         numbers = pd.to_numeric(plain, errors="coerce")
         spoilt |= (numbers.isna() & column.notna()).to_numpy()
         columns[place] = numbers.astype(np.float64)

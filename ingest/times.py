@@ -21,6 +21,8 @@ EPOCH_TO_S: Final = 4_102_444_800.0
 """2100-01-01."""
 FAR_S: Final = 2 * 86_400.0
 """A stamp further than this from the median belongs to no ride."""
+NO_TIME_S: Final = 1e11
+"""Beyond any date."""
 MOTION_SPACING_S: Final = 0.0158
 """Middle, in the logarithm, of 2 Hz and 2000 Hz."""
 FIX_SPACING_S: Final = 1.0
@@ -186,7 +188,7 @@ def tidied(t_s: Floats, values: Floats, usable: Bools, *, spread: bool) -> Tidy:
     spread : bool
         Lay the stamps of bursts evenly.
     """
-    good = usable & np.isfinite(t_s)
+    good = usable & (np.abs(np.nan_to_num(t_s, nan=np.inf)) < NO_TIME_S)
     if good.any():
         good &= np.abs(t_s - np.median(t_s[good])) < FAR_S
     order = np.flatnonzero(good)

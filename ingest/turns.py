@@ -24,8 +24,8 @@ LAG_S: Final = 30.0
 LEAST_S: Final = 40.0
 """Least time that must be compared."""
 SURE: Final = 0.5
-AHEAD: Final = 0.15
-"""A correlation that settles the matter is at least SURE, and AHEAD of the opposite sign's best."""
+BEHIND: Final = 0.8
+"""A likeness that settles the matter is above SURE, and the opposite's best below BEHIND of it."""
 _M_PER_DEG: Final = 111_320.0
 
 
@@ -144,13 +144,16 @@ def turn_match(
         enough &= np.abs(lag_s) <= LAG_S
     if not enough.any():
         return None
-    scale = np.sqrt(np.maximum(path_power, 1e-12) * np.maximum(turn_power, 1e-12))
-    likeness = np.where(enough, both / scale, 0.0)
-    best = int(np.argmax(np.abs(likeness)))
+    local = np.sqrt(np.maximum(path_power, 1e-12) * np.maximum(turn_power, 1e-12))
+    # Over all that turned, not only where they overlap: a short overlap fits by chance.
+    overall = np.where(enough, both, 0.0) / max(
+        float(np.sqrt((path**2).sum() * (turn**2).sum())), 1e-12
+    )
+    best = int(np.argmax(np.abs(overall)))
     value = float(both[best] / max(path_power[best], 1e-12))
-    strongest = abs(float(likeness[best]))
-    opposite = float(np.max(-np.sign(likeness[best]) * likeness))
+    likeness = abs(float(both[best] / local[best]))
+    opposite = float(np.max(-np.sign(overall[best]) * overall)) / max(abs(overall[best]), 1e-12)
     return TurnMatch(
-        slope=Slope(value=value, sd=abs(value) * 0.2, correlation=strongest),
-        settled=strongest > SURE and strongest > opposite + AHEAD,
+        slope=Slope(value=value, sd=abs(value) * 0.2, correlation=likeness),
+        settled=likeness > SURE and opposite < BEHIND,
     )
