@@ -24,11 +24,13 @@ class Clock:
         What is subtracted from the motion table's ``t_s`` to lie on the positions' clock.
     lag_s : Estimate or None
         Time constant of the receiver's first-order low-pass.
+    notes : tuple of Note
     """
 
     offset_s: Estimate | None
     shift_s: Estimate
     lag_s: Estimate | None
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

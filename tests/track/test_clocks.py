@@ -1,0 +1,160 @@
+"""Clock offset and receiver lag against the second model's truth, and the pieces by themselves."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from scipy.signal import lfilter
+
+from ingest.columns import GYRO_RADS
+from tests.second_model import Leg, SecondRide, ride
+from track.attitude import Complexes
+from track.clocks import USUAL_LAG_S, align
+from track.clocks_coarse import masked_correlation
+from track.clocks_fit import truncated
+from track.clocks_model import Course, _marginal, low_passed
+from track.geodesy import LocalPlane
+from track.motion import read_motion
+from track.path import Floats
+from track.stage import Clock
+
+LAPS = (
+    Leg("halt", 10), Leg("walk", 40), Leg("trot", 50), Leg("trot", 40, "circle 20"),
+    Leg("walk", 30, "diagonal"), Leg("halt", 10),
+)  # fmt: skip
+
+
+def _plane(made: SecondRide) -> tuple[Floats, Floats]:
+    fixes = made.recording.fixes
+    assert fixes is not None
+    plane = LocalPlane(
+        lat_deg=float(fixes["lat_deg"].median()), lon_deg=float(fixes["lon_deg"].median())
+    )
+    return plane.to_plane(fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy())
+
+
+def _aligned(made: SecondRide) -> Clock:
+    motion, fixes = read_motion(made.recording), made.recording.fixes
+    assert motion is not None
+    assert fixes is not None
+    x_m, y_m = _plane(made)
+    return align(motion, fixes, x_m, y_m, clocks_shared=made.recording.clocks_shared)
+
+
+@cache
+def _late() -> SecondRide:
+    return ride(7, LAPS, clock_offset_s=-14.0, lag_s=1.0, walls=False)
+
+
+def test_offset_and_lag_are_recovered() -> None:
+    clock = _aligned(_late())
+    assert clock.offset_s is not None
+    assert clock.lag_s is not None
+    assert clock.offset_s.value == pytest.approx(-14.0, abs=0.2)
+    assert clock.lag_s.value == pytest.approx(1.0, abs=0.2)
+    assert 0.01 < clock.offset_s.sd < 0.15
+    assert {note.code for note in clock.notes} == {"clock-offset", "receiver-lag"}
+
+
+def test_without_a_common_epoch_any_start_difference_is_found() -> None:
+    made = ride(3, LAPS, clocks_shared=False, lag_s=0.2)
+    clock = _aligned(made)
+    assert clock.offset_s is None
+    assert clock.shift_s.value == pytest.approx(made.truth.shift_s, abs=0.25)
+
+
+def test_moving_one_clock_moves_the_answer_and_nothing_else() -> None:
+    made = _late()
+    motion = made.recording.motion
+    assert motion is not None
+    later = replace(made.recording, motion=motion.assign(t_s=motion["t_s"] + 7.31))
+    first, second = _aligned(made), _aligned(replace(made, recording=later))
+    assert first.lag_s is not None
+    assert second.lag_s is not None
+    assert second.shift_s.value - first.shift_s.value == pytest.approx(7.31, abs=0.02)
+    assert second.lag_s.value == pytest.approx(first.lag_s.value, abs=0.02)
+
+
+def test_without_gyroscope_effort_and_speed_tell_roughly_and_say_so() -> None:
+    made = _late()
+    motion = made.recording.motion
+    assert motion is not None
+    blind = motion.assign(**dict.fromkeys(GYRO_RADS, np.nan))
+    clock = _aligned(replace(made, recording=replace(made.recording, motion=blind)))
+    assert clock.shift_s.sd > 0.3
+    assert abs(clock.shift_s.value + 14.0) < 3 * clock.shift_s.sd
+
+
+def test_a_ride_that_tells_nothing_gets_a_wide_answer_and_a_note() -> None:
+    made = ride(5, (Leg("halt", 60),))
+    clock = _aligned(made)
+    assert clock.shift_s.sd >= 3.0
+    assert clock.lag_s == USUAL_LAG_S
+    assert [note.code for note in clock.notes] == ["clock-unknown"]
+
+
+def test_low_pass_is_the_receivers_first_order_filter() -> None:
+    # against a filter stepped a hundred times finer (scipy's lfilter)
+    t: Floats = np.arange(0, 40, 0.04)
+    heading = 0.5 * np.sin(0.4 * t)
+    course = Course(
+        t_s=t, unit=np.exp(1j * heading), change=np.zeros_like(t), unknown=np.zeros_like(t)
+    )
+    fine: Floats = np.arange(0, 39.9, 0.0004)
+    path = np.cumsum(np.exp(0.5j * np.sin(0.4 * fine))) * 0.0004
+    decay = np.exp(-0.0004 / 0.8)
+    shown = lfilter([1 - decay], [1, -decay], path)
+    late = slice(250, 950)
+    found = low_passed(course, 0.8) - low_passed(course, 0.8)[250]
+    wanted = np.interp(t, fine, shown)
+    assert np.abs(found - wanted + wanted[250])[late].max() < 0.01
+
+
+def test_marginal_cost_is_that_of_the_dense_gaussian() -> None:
+    # y = X + jitter, with X a sum of drift steps and c·D: covariance written out and inverted
+    rng = np.random.default_rng(4)
+    k, jitter = 8, 0.3
+    step: Complexes = rng.normal(size=k - 1) + 1j * rng.normal(size=k - 1)
+    hold, calm = rng.uniform(1, 5, k - 1), rng.uniform(1, 5, k - 2)
+    y: Complexes = rng.normal(size=k) + 1j * rng.normal(size=k)
+    first = _marginal(y, step, hold, calm, jitter).cost
+    second = _marginal(1.5 * y, step, hold, calm, jitter).cost
+
+    def misfit(seen: Complexes) -> float:
+        wide = 1e8  # the first position is free
+        # prior 1/25 on every c with a walk between them: precision form
+        precision = np.diag(np.full(k - 1, 1 / 25.0)).astype(complex)
+        for i, w in enumerate(calm):
+            precision[i : i + 2, i : i + 2] += w * np.array([[1, -1], [-1, 1]])
+        c_cov = np.linalg.inv(precision)
+        lower = np.tril(np.ones((k, k)), -1)[:, : k - 1]
+        gain = lower * step
+        cov = gain @ c_cov @ gain.conj().T + lower @ np.diag(1 / hold) @ lower.T
+        cov += jitter**2 * np.eye(k) + wide
+        return float(np.real(seen.conj() @ np.linalg.solve(cov, seen))) / 2
+
+    assert second - first == pytest.approx(misfit(1.5 * y) - misfit(y), rel=1e-4)
+
+
+def test_masked_correlation_is_pearsons() -> None:
+    rng = np.random.default_rng(6)
+    a, b = rng.normal(size=60), rng.normal(size=40)
+    a[10:15], b[3] = np.nan, np.nan
+    r, count = masked_correlation(a, b)
+    for shift in (-10, 0, 7):
+        i = np.arange(max(0, -shift), min(40, 60 - shift))
+        pair = np.array([a[i + shift], b[i]])
+        pair = pair[:, np.isfinite(pair).all(axis=0)]
+        assert count[shift + 39] == pair.shape[1]
+        assert r[shift + 39] == pytest.approx(np.corrcoef(pair)[0, 1], abs=1e-9)
+
+
+def test_truncation_at_nought_agrees_with_sampling() -> None:
+    rng = np.random.default_rng(8)
+    spread = np.array([[0.04, 0.03], [0.03, 0.05]])
+    draws = rng.multivariate_normal([1.0, 0.1], spread, 400_000)
+    kept = draws[draws[:, 1] > 0]
+    shift, lag = truncated(np.array([1.0, 0.1]), spread)
+    assert [shift.value, lag.value] == pytest.approx(kept.mean(axis=0).tolist(), abs=0.002)
+    assert [shift.sd, lag.sd] == pytest.approx(kept.std(axis=0).tolist(), abs=0.002)

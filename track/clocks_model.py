@@ -1,0 +1,197 @@
+"""How well a clock shift and a receiver lag explain the fixes, heading taken from the gyroscope.
+
+The fixes are modelled as a path whose direction is the motion's own heading, passed through the
+receiver's first-order low-pass, on top of an error that drifts:
+
+    X[i+1] = X[i] + c[i] D[i] + drift,        y[i] = X[i] + jitter,        c[i+1] = c[i] + change
+
+with D the low-passed unit steps of the heading between two fixes and c the unknown speed times
+the unknown rotation between the two frames, both slow. Positions are complex numbers, east the
+real part. Everything is linear and Gaussian but the shift and the lag, so that their likelihood,
+all else integrated out, comes from one banded Cholesky factor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.ndimage import gaussian_filter1d
+from scipy.signal import lfilter
+
+from track.attitude import Complexes
+from track.motion import Motion
+from track.path import Floats
+
+RATE_HZ: Final = 25.0
+_STEADY_MS2: Final = 0.15
+"""Change of speed, m/s in a root second, while the gait stays the same."""
+_CHANGE_SHARE: Final = 1.5
+"""Change of speed, m/s, per unit of change in log activity: halt to walk is about 1, walk to trot
+another 1."""
+_UNEVEN_MS2: Final = 0.05
+"""Change of the ratio of speed to effort, in a root second."""
+_LOOSE: Final = 1e-6
+_FREE_MS: Final = 4.0
+"""How fast the path may go where the motion says nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """What the motion says of the course, at 25 Hz on its own clock.
+
+    Attributes
+    ----------
+    t_s : array, shape (n,), s
+    unit : array of complex, shape (n,)
+        Direction of travel, 0 where the body stands.
+    change : array, shape (n,), m²/s²
+        Running variance of what the speed may do.
+    unknown : array, shape (n,), s
+        Running time in which nothing is known: gaps, handling.
+    """
+
+    t_s: Floats
+    unit: Complexes
+    change: Floats
+    unknown: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Track:
+    """Fixes to be explained.
+
+    Attributes
+    ----------
+    t_s : array, shape (k,), s
+    y_m : array of complex, shape (k,), m
+    loose : array, shape (k - 1,)
+        Factor on the variance of the drift between two fixes.
+    """
+
+    t_s: Floats
+    y_m: Complexes
+    loose: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noise:
+    """Sizes of the fixes' errors: jitter m, drift m in a root second."""
+
+    jitter_m: float
+    drift_m: float
+
+
+def course_of(motion: Motion) -> Course:
+    """Heading of the trunk integrated, its smoothing over a stride undone to second order."""
+    step = max(round(motion.rate_hz / RATE_HZ), 1)
+    turn = np.where(motion.valid, np.nan_to_num(motion.turn_rads), 0.0)
+    stride = np.where(np.isfinite(motion.stride_s), motion.stride_s, 1.0)
+    heading = (np.cumsum(turn) - turn / 2) / motion.rate_hz
+    # a box of one stride and a Gaussian of 0.12 s have this variance; ψ ≈ ψ̄ - (var/2) ψ̄''
+    spread = gaussian_filter1d(stride, motion.rate_hz) ** 2 / 12 + 0.12**2
+    bend = gaussian_filter1d(turn, 0.25 * motion.rate_hz, order=1) * motion.rate_hz
+    heading = heading - spread / 2 * bend
+    moving = gaussian_filter1d((~motion.still).astype(np.float64), 0.4 * motion.rate_hz)
+    level = gaussian_filter1d(np.log1p(motion.activity_ms2), 0.6 * motion.rate_hz)
+    pace = np.gradient(level, 1 / motion.rate_hz)
+    change = np.cumsum(_STEADY_MS2**2 + (_CHANGE_SHARE * pace) ** 2) / motion.rate_hz
+    return Course(
+        t_s=motion.t_s[::step], unit=(moving * np.exp(1j * heading))[::step],
+        change=change[::step], unknown=np.cumsum(~motion.valid)[::step] / motion.rate_hz,
+    )  # fmt: skip
+
+
+def low_passed(course: Course, lag_s: float) -> Complexes:
+    """Path of unit speed as a receiver with that lag shows it."""
+    rate = 1 / float(course.t_s[1] - course.t_s[0])
+    path = (np.cumsum(course.unit) - course.unit / 2) / rate
+    if lag_s < 1e-3:
+        return np.asarray(path)
+    # exact for a signal that is linear between samples
+    decay = np.exp(-1 / (rate * lag_s))
+    blend = 1 - lag_s * rate * (1 - decay)
+    taps = [blend, (1 - decay) - blend]
+    start = path[0] - course.unit[0] * lag_s
+    shown, _ = lfilter(taps, [1.0, -decay], path, zi=np.array([start - blend * path[0]]))
+    return np.asarray(shown)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """Outcome of one trial.
+
+    Attributes
+    ----------
+    cost : float
+        Negative log likelihood, all slow unknowns integrated out.
+    slip_m : array, shape (k - 1,), m
+        Drift needed between fixes, in units of its expected size.
+    """
+
+    cost: float
+    slip_m: Floats
+
+
+def trial(track: Track, course: Course, noise: Noise, shift_s: float, lag_s: float) -> Fit:
+    """Likelihood of one shift (motion clock minus position clock) and one lag."""
+    shown = low_passed(course, lag_s)
+    wanted = track.t_s + shift_s
+    at = np.clip(wanted, course.t_s[0], course.t_s[-1])
+    blind = np.diff(np.interp(at, course.t_s, course.unknown)) + np.abs(np.diff(wanted - at))
+    step = np.diff(np.interp(at, course.t_s, shown))
+    change = np.diff(np.interp(at, course.t_s, course.change))
+    dt = np.diff(track.t_s)
+    hold = 1 / (noise.drift_m**2 * dt * track.loose + (_FREE_MS * blind) ** 2)
+    calm = 1 / (change[:-1] + change[1:] + _LOOSE) * 2
+    return _marginal(track.y_m - track.y_m.mean(), step, hold, calm, noise.jitter_m)
+
+
+def _marginal(y: Complexes, step: Complexes, hold: Floats, calm: Floats, jitter: float) -> Fit:
+    """Integrate out positions and speed; unknowns in the order X0 c0 X1 c1 ... (lower band)."""
+    k = len(y)
+    band = np.zeros((3, 2 * k), dtype=np.complex128)
+    sure = 1 / jitter**2
+    band[0, 0::2] = sure
+    band[0, 0:-2:2] += hold
+    band[0, 2::2] += hold
+    band[0, 1:-2:2] += hold * np.abs(step) ** 2
+    band[0, 1::2] += 1 / 25.0  # no horse is faster than a few times 5 m/s
+    band[0, 1:-4:2] += calm
+    band[0, 3:-2:2] += calm
+    band[1, 0:-2:2] = np.conj(hold * step)  # [c_i, X_i]
+    band[1, 1:-2:2] = -hold * step  # [X_i+1, c_i]
+    band[2, 0:-2:2] = -hold
+    band[2, 1:-4:2] = -calm
+    right = np.zeros(2 * k, dtype=np.complex128)
+    right[0::2] = sure * y
+    factor = cholesky_banded(band, lower=True)
+    solution = cho_solve_banded((factor, True), right)
+    logdet = 2 * float(np.sum(np.log(factor[0].real)))
+    misfit = float(sure * np.sum(np.abs(y) ** 2) - np.real(np.vdot(right, solution)))
+    scale = 2 * k * np.log(jitter) - float(np.sum(np.log(hold)) + np.sum(np.log(calm)))
+    slip = solution[2::2] - solution[0:-2:2] - step * solution[1:-2:2]
+    return Fit(cost=misfit / 2 + logdet + scale, slip_m=np.abs(slip) * np.sqrt(hold))
+
+
+def pace_of(motion: Motion, log_activity: Floats, speed_ms: Floats) -> Course:
+    """Stand-in for the course where there is no gyroscope: how far, not which way.
+
+    Parameters
+    ----------
+    motion : Motion
+    log_activity, speed_ms : array, shape (k,)
+        A rising curve from the log of activity to speed, learned from this ride.
+    """
+    step = max(round(motion.rate_hz / RATE_HZ), 1)
+    moving = gaussian_filter1d((~motion.still).astype(np.float64), 0.4 * motion.rate_hz)
+    level = gaussian_filter1d(np.log1p(motion.activity_ms2), 0.6 * motion.rate_hz)
+    unit = moving * np.interp(level, log_activity, speed_ms)
+    t_s = motion.t_s[::step]
+    return Course(
+        t_s=t_s, unit=unit[::step].astype(np.complex128),
+        change=_UNEVEN_MS2**2 * (t_s - t_s[0]),
+        unknown=np.cumsum(~motion.valid)[::step] / motion.rate_hz,
+    )  # fmt: skip
