@@ -83,6 +83,8 @@ def _heading(velocity: Floats, speed: Floats) -> Floats:
     """Course, held where the horse stands."""
     course = np.unwrap(np.arctan2(velocity[:, 1], velocity[:, 0]))
     going = np.flatnonzero(speed > 0.1)
+    if len(going) == 0:
+        return np.zeros_like(speed)
     held = np.interp(np.arange(len(speed)), going, course[going])
     return np.asarray(gaussian_filter1d(held, 0.1 * GRID_HZ))
 

@@ -87,7 +87,7 @@ def trains(
     rng: np.random.Generator, line: Timeline, t_s: Floats, rising: bool
 ) -> tuple[Train, Floats]:
     """All gaits' pulses summed; what they leave of the body weight stays as a steady push."""
-    parts, share = [], np.zeros_like(t_s)
+    parts, share = [[np.zeros_like(t_s)] * 4], np.zeros_like(t_s)
     for bout, starts in zip(line.bouts, line.starts_s, strict=True):
         if bout.gait == "halt":
             continue
