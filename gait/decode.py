@@ -1,0 +1,151 @@
+"""From motion and speed to a course of gaits: two looks, the second taught by the first.
+
+Windows of 4 s tell the gaits apart (walk's double beat lies on canter's beat, rising trot adds a
+line close by: only harmonics, amplitude, sub-beats and speed together decide) and teach the model
+this horse's own rates and amplitudes. Windows of 1.6 s then see short bouts and place changes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from gait.features import Look, Signals, signals_of, windows_of
+from gait.learning import fit_horse, learn
+from gait.model import STATES, Model, Scored, score, starting_model
+from gait.viterbi import likeliest, runs
+from track.motion import Motion
+from track.path import Bools, Floats, Ints, Path
+
+LONG_S: Final = 4.0
+LONG_HOP_S: Final = 0.5
+SHORT_S: Final = 1.6
+SHORT_HOP_S: Final = 0.2
+LEARN_FROM_S: Final = 5.0
+"""Shortest bout that the model learns from."""
+EDGE_S: Final = 2.0
+"""Left out at both ends of a bout when learning: half a long window."""
+STILL_LOG_ODDS: Final = 3.0
+"""For a halt in a window that is still throughout."""
+STIRRING_LOG_ODDS: Final = -1.0
+"""For a halt in a window with no stillness: riders fidget."""
+RELEARN: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """The gaits over time, before changes are placed finely.
+
+    Attributes
+    ----------
+    t_s : array, shape (n,), s
+        Centres of the short windows.
+    state : array of int, shape (n,)
+        Index into :data:`gait.model.STATES`.
+    stride_hz : array, shape (n,)
+        Stride rate of the state, NaN for halt and unknown.
+    odds : array, shape (n, 5)
+        Log density of each state, tempered for the overlap of windows.
+    model : Model
+        What this ride taught.
+    signals : Signals
+    """
+
+    t_s: Floats
+    state: Ints
+    stride_hz: Floats
+    odds: Floats
+    temper: float
+    model: Model
+    signals: Signals
+
+
+def course_of(motion: Motion, path: Path | None) -> Course:
+    """Decode the gaits of a ride with motion."""
+    signals = signals_of(motion)
+    far = look_of(motion, signals, path, LONG_S, LONG_HOP_S)
+    model = fit_horse(far, starting_model())
+    for _ in range(RELEARN):
+        scored = scored_with_still(far, model)
+        state = _decode(scored, model, LONG_HOP_S, LONG_S)
+        inside = well_inside(state, LONG_HOP_S)
+        model = learn(far, state, inside, scored, model,
+                      windows_per_independent=LONG_S / LONG_HOP_S)  # fmt: skip
+    state = _decode(scored_with_still(far, model), model, LONG_HOP_S, LONG_S)
+    near = look_of(motion, signals, path, SHORT_S, SHORT_HOP_S)
+    nearest = np.searchsorted(far.windows.t_s, near.windows.t_s - 0.5 * LONG_HOP_S)
+    return _look_closer(near, signals, model, state[np.minimum(nearest, state.size - 1)])
+
+
+def look_of(
+    motion: Motion, signals: Signals, path: Path | None, length_s: float, hop_s: float
+) -> Look:
+    """Windows of one length with the speed at their centres."""
+    windows = windows_of(motion, signals, length_s=length_s, hop_s=hop_s)
+    speed, sd = speed_at(path, windows.t_s)
+    # A path lags where the gait changes, which short windows would notice.
+    return Look(windows=windows, speed_ms=speed, speed_sd_ms=np.hypot(sd, 0.8 / length_s))
+
+
+def _look_closer(near: Look, signals: Signals, model: Model, before: Ints) -> Course:
+    first = score(near, model)
+    inside = well_inside(before, SHORT_HOP_S)
+    model = learn(near, before, inside, first, model,
+                  windows_per_independent=SHORT_S / SHORT_HOP_S)  # fmt: skip
+    scored = scored_with_still(near, model)
+    state = _decode(scored, model, SHORT_HOP_S, SHORT_S)
+    return Course(
+        t_s=near.windows.t_s,
+        state=state,
+        stride_hz=scored.stride_hz[np.arange(state.size), state],
+        odds=scored.log_density * (SHORT_HOP_S / SHORT_S),
+        temper=SHORT_HOP_S / SHORT_S,
+        model=model,
+        signals=signals,
+    )
+
+
+def speed_at(path: Path | None, t_s: Floats) -> tuple[Floats, Floats]:
+    """Speed and its sd at some times, NaN where there is no path."""
+    nothing = np.full(t_s.size, np.nan)
+    if path is None or path.t_s.size < 2:
+        return nothing, nothing
+    known = (t_s >= path.t_s[0]) & (t_s <= path.t_s[-1])
+    speed = np.interp(t_s, path.t_s, path.speed_ms)
+    sd = np.interp(t_s, path.t_s, path.speed_sd_ms)
+    return np.where(known, speed, np.nan), np.where(known, sd, np.nan)
+
+
+def scored_with_still(look: Look, model: Model) -> Scored:
+    """Scores with what the stillness of the rider's body says for a halt."""
+    scored = score(look, model)
+    still = look.windows.still
+    odds = still * STILL_LOG_ODDS + (1.0 - still) * STIRRING_LOG_ODDS
+    scored.log_density[:, 0] += odds * look.windows.usable
+    return scored
+
+
+def well_inside(course: Ints, hop_s: float) -> Bools:
+    """Windows far enough from both ends of a bout that is long enough to learn from."""
+    inside = np.zeros(course.size, dtype=np.bool_)
+    edge = round(EDGE_S / hop_s)
+    for _, first, last in runs(course):
+        if (last - first) * hop_s >= LEARN_FROM_S:
+            inside[first + edge : last - edge] = True
+    return inside
+
+
+def _decode(scored: Scored, model: Model, hop_s: float, length_s: float) -> Ints:
+    odds = scored.log_density * (hop_s / length_s)
+    return likeliest(odds, log_change(model, hop_s))
+
+
+def log_change(model: Model, hop_s: float) -> Floats:
+    """Log probability of going from gait to gait in one step of ``hop_s``."""
+    leave = hop_s / model.seconds_between_changes_s
+    states = len(STATES)
+    table = np.full((states, states), np.log(leave / (states - 1)))
+    np.fill_diagonal(table, np.log1p(-leave))
+    return table
