@@ -15,8 +15,8 @@ from track.path import Floats
 STEP_M: Final = 0.1
 _ON_LINE_M: Final = 0.6
 _SPARE_M: Final = 0.2
-_CUT_M: Final = 3.0
-"""A right-angle turn of 5 m radius passes 2.7 m from its letter."""
+_CUT_M: Final = 2.5
+"""A right-angle turn of 5 m radius cuts its corner point by 2.1 m."""
 
 
 def grid(length_m: float) -> Floats:
@@ -51,7 +51,7 @@ def find_passages(
         limit = np.full(s.shape, near)
         for name, start, end in vertices:
             if name == letter:
-                limit[(s >= start - STEP_M) & (s <= end + STEP_M)] = _CUT_M
+                limit[(s >= start - STEP_M) & (s <= end + STEP_M)] = _CUT_M + offset_m
         found += [Passage(letter=letter, s_m=float(s[i])) for i in _approaches(away, limit)]
     return tuple(sorted(found, key=lambda passage: passage.s_m))
 

@@ -28,6 +28,8 @@ LEAST_RADIUS_M: Final = 1.0
 """Where the room is short (a turn at K just after the corner) a turn may be this tight; below,
 it is called impossible."""
 _CLOSE_M: Final = 1e-6
+_OVERRUN_M: Final = 1.5
+"""A turn may end so far beyond a letter of the next line: D, when the rider is far inside."""
 _LAP: Final = "AKVESHCMRBPF"
 
 
@@ -128,7 +130,7 @@ class Pen:
             raise RideError("the heading does not join")
         start = self.pieces[-1].end if self.pieces else self.here
         run = start.seen(goal)[0]
-        if run < -_CLOSE_M:
+        if run < -_OVERRUN_M:
             raise RideError("there is no room: the turn before is not finished there")
         heading = self.here.heading_rad
         self.add(straight(start, max(run, 0.0)))

@@ -12,6 +12,8 @@ from track.pen import RideError
 from track.sheet import GaitName, Rein
 
 _SAME_M: Final = 0.5
+_BEFORE_M: Final = 2.0
+"""Of two places equally near, the one just before a movement's own terms is meant."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +119,8 @@ def _first(place: str, span: Span, from_m: float, marks: Marks) -> float:
     own = [s for s in passed if span.start_m - _SAME_M <= s <= span.own_end_m + _SAME_M]
     if own:
         return own[0]
-    near = [(span.start_m - s, s) for s in passed if span.before_m - _SAME_M <= s < span.start_m]
+    before = [s for s in passed if span.before_m - _SAME_M <= s < span.start_m]
+    near = [(span.start_m - s - _BEFORE_M, s) for s in before]
     near += [(s - span.own_end_m, s) for s in passed if span.own_end_m < s <= span.end_m + _SAME_M]
     if not near:
         raise RideError(_not_passed(place, span, marks))

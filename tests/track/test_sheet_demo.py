@@ -33,3 +33,15 @@ def test_movements_follow_one_another(name: str) -> None:
     assert edges[0][0] == 0.0
     assert edges[-1][1] == layout.length_m
     assert all(before[1] == after[0] for before, after in pairwise(edges))
+
+
+@pytest.mark.parametrize("name", DEMO_SHEETS)
+@pytest.mark.parametrize("offset_m", [0.0, 0.3, 0.5, 1.0, 1.3, 1.6])
+def test_any_distance_from_the_boards_gives_the_same_changes(name: str, offset_m: float) -> None:
+    usual = lay_out(demo_sheet(name))
+    other = lay_out(demo_sheet(name), track_offset_m=offset_m)
+    for line, expected in zip(other.movements, usual.movements, strict=True):
+        for change, asked in zip(line.changes, expected.changes, strict=True):
+            assert change.text == asked.text
+            share = change.start_m / other.length_m - asked.start_m / usual.length_m
+            assert abs(share) < 0.02
