@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -75,6 +76,36 @@ def slice_layout(layout: Layout, faults: Sequence[Fault]) -> Sliced:
         turned_m = 0.5 * (movement.start_m + movement.end_m)
     parts = ((0.0, turned_m, 1), (start_m, layout.length_m, 1))
     return Sliced(parts=parts, errors=((fault.kind, movement.number, turned_m),))
+
+
+_NEEDS: Final[dict[FaultKind, tuple[frozenset[str], str]]] = {
+    "egg": (frozenset({"circle"}), "circle"),
+    "small": (frozenset({"circle", "half circle"}), "circle or half circle"),
+    "wobble": (frozenset({"line", "diagonal", "track"}), "straight"),
+}
+
+
+def check_faults(layout: Layout, faults: Sequence[Fault]) -> None:
+    """Refuse faults that the sheet cannot have.
+
+    Raises
+    ------
+    TanbarkError
+        One line per fault.
+    """
+    refused: list[str] = []
+    for fault in faults:
+        if fault.movement is None:
+            continue
+        movement = movement_line(layout, fault)
+        kinds, words = _NEEDS.get(fault.kind, (frozenset(), ""))
+        if kinds and not kinds & {stretch.kind for stretch in movement.stretches}:
+            refused.append(f"--fault {fault.kind}:{fault.movement}: it has no {words}")
+        if fault.kind == "late" and fault.change > len(movement.changes):
+            count = len(movement.changes)
+            refused.append(f"--fault late:{fault.movement}: it has {count or 'no'} transitions")
+    if refused:
+        raise TanbarkError(*(f"{line}; name another movement" for line in refused))
 
 
 def movement_line(layout: Layout, fault: Fault) -> MovementLine:

@@ -10,7 +10,7 @@ from typing import Final, Literal
 from ingest.errors import TanbarkError
 
 FaultKind = Literal[
-    "egg", "small", "late", "wobble", "break", "jog", "tempo",
+    "egg", "small", "late", "wobble", "break", "jog", "stumble", "spook", "tempo",
     "left-out", "doubled", "wrong-rein", "restart", "twice",
 ]  # fmt: skip
 Unit = Literal["m", "strides", "spm", ""]
@@ -48,7 +48,8 @@ FORMS: Final[dict[FaultKind, Form]] = {
     ),
     "late": Form(
         words="late:MOVEMENT[.CHANGE]:METRES", unit="m", movement=True,
-        means="its transition late by so much; '2strides' counts strides; negative is early",
+        means="its transition late by so much; '2strides' counts strides; negative is early; "
+        "after or before a window where one is given",
     ),
     "wobble": Form(
         words="wobble:MOVEMENT:METRES", unit="m", movement=True,
@@ -61,6 +62,13 @@ FORMS: Final[dict[FaultKind, Form]] = {
     "jog": Form(
         words="jog:MOVEMENT", unit="", movement=True,
         means="the horse jogs some strides in its walk",
+    ),
+    "stumble": Form(
+        words="stumble:MOVEMENT", unit="", movement=True, means="the horse stumbles in its middle",
+    ),
+    "spook": Form(
+        words="spook:MOVEMENT", unit="", movement=True,
+        means="the horse jumps aside and hurries on in its middle",
     ),
     "tempo": Form(
         words="tempo:MOVEMENT:SPM", unit="spm", movement=True,

@@ -15,7 +15,8 @@ from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import lfilter
 
-from sample_rides.ridden import RiddenLine, smooth_noise
+from sample_rides.imperfections import smooth_noise
+from sample_rides.ridden import RiddenLine
 from sample_rides.scenario import Pocket, Scenario
 from sample_rides.schedule import RATE_HZ, Timeline
 from sample_rides.trunk import TrunkMotion
@@ -23,24 +24,36 @@ from sample_rides.turning import about, after, from_vector, inverse, steps_rad, 
 from track.path import Floats
 
 GRAVITY_MS2: Final = 9.80665
-LEVER_M: Final[dict[Pocket, tuple[float, float, float]]] = {
-    "thigh": (0.25, 0.20, -0.15),
-    "jacket": (0.10, 0.18, 0.15),
-    "chest": (0.12, 0.08, 0.40),
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ways:
+    """How a phone is carried in a pocket [judgement].
+
+    Attributes
+    ----------
+    lever_m : (float, float, float), m
+        Forward, left and up from the hips.
+    own_hz, damping : float
+        Of the phone as a pendulum.
+    share : float
+        Of the way it hangs after the trunk's acceleration.
+    pitch : float
+        How much the pocket pitches for one degree of the trunk's.
+    """
+
+    lever_m: tuple[float, float, float]
+    own_hz: float
+    damping: float
+    share: float
+    pitch: float
+
+
+WAYS: Final[dict[Pocket, Ways]] = {
+    "thigh": Ways(lever_m=(0.25, 0.20, -0.15), own_hz=2.8, damping=0.5, share=0.15, pitch=1.7),
+    "jacket": Ways(lever_m=(0.10, 0.18, 0.15), own_hz=2.2, damping=0.45, share=0.22, pitch=1.0),
+    "chest": Ways(lever_m=(0.12, 0.08, 0.40), own_hz=3.0, damping=0.60, share=0.08, pitch=1.0),
 }
-"""Forward, left and up from the hips [judgement]."""
-SWING: Final[dict[Pocket, tuple[float, float, float]]] = {
-    "thigh": (2.6, 0.5, 0.25),
-    "jacket": (1.8, 0.35, 0.6),
-    "chest": (3.0, 0.6, 0.15),
-}
-"""Own frequency (Hz), damping ratio and share of the way the phone hangs after the trunk's
-acceleration [judgement]."""
-ACCEL_NOISE_MS2: Final = 0.03
-ACCEL_STEP_MS2: Final = 0.0024
-ACCEL_RANGE_MS2: Final = 8 * GRAVITY_MS2
-GYRO_NOISE_RADS: Final = 0.004
-GYRO_STEP_RADS: Final = 0.0006
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,22 +90,24 @@ def carry_phone(
     """Carry the phone through the ride."""
     place_m, heading_rad, lean_rad = _base(line, timeline, rng)
     moved = trunk.moved
-    roll_rad = moved[3] - lean_rad
+    ways = WAYS[scenario.pocket]
+    roll_rad, pitch_rad = moved[3] - lean_rad, ways.pitch * moved[4]
     level = about(2, heading_rad)
-    body = after(after(level, about(2, moved[5])), after(about(1, moved[4]), about(0, roll_rad)))
-    lever = np.asarray(LEVER_M[scenario.pocket])[:, None]
+    body = after(after(level, about(2, moved[5])), after(about(1, pitch_rad), about(0, roll_rad)))
+    lever = np.asarray(ways.lever_m)[:, None]
     place_m += turned(level, moved[:3]) + turned(body, lever)
     accel_ms2 = np.zeros_like(place_m)
     accel_ms2[:, 1:-1] = np.diff(place_m, n=2, axis=1) * RATE_HZ**2
     swing = _swing(turned(inverse(body), accel_ms2), scenario)
-    world = after(after(body, swing), _mount(timeline, scenario, slip_s, rng))
+    carried = after(after(body, swing), _mount(timeline, scenario, slip_s, rng))
+    world = after(carried, from_vector(trunk.rattle_rad))
     gravity = turned(inverse(world), np.array([[0.0], [0.0], [GRAVITY_MS2]]))
     step = steps_rad(world) * RATE_HZ
     return PhoneMotion(
         t_s=timeline.t_s,
         force_ms2=turned(inverse(world), accel_ms2) + gravity + trunk.rattle_ms2,
         gravity_ms2=gravity,
-        turn_rads=np.hstack([step, step[:, -1:]]) + trunk.rattle_rads,
+        turn_rads=np.hstack([step, step[:, -1:]]),
         slipped_s=slip_s,
     )
 
@@ -114,11 +129,11 @@ def _base(line: RiddenLine, timeline: Timeline, rng: Generator) -> tuple[Floats,
 
 def _swing(accel_ms2: Floats, scenario: Scenario) -> Floats:
     """The phone hangs in its pocket and follows the trunk's acceleration like a damped pendulum."""
-    own_hz, damping, share = SWING[scenario.pocket]
-    omega = 2.0 * np.pi * own_hz / RATE_HZ
-    b = [0.0, omega**2]
-    a = [1.0, -2.0 + 2.0 * damping * omega + omega**2, 1.0 - 2.0 * damping * omega]
-    pull = share * scenario.swing * accel_ms2[:2] / GRAVITY_MS2
+    ways = WAYS[scenario.pocket]
+    omega = 2.0 * np.pi * ways.own_hz / RATE_HZ
+    loss = 2.0 * ways.damping * omega
+    b, a = [0.0, omega**2], [1.0, -2.0 + loss + omega**2, 1.0 - loss]
+    pull = ways.share * scenario.swing * accel_ms2[:2] / GRAVITY_MS2
     fore, side = np.clip(lfilter(b, a, pull, axis=1), -0.6, 0.6)
     return from_vector(np.stack([side, -fore, 0.2 * fore]))
 
@@ -145,53 +160,3 @@ def _mount(timeline: Timeline, scenario: Scenario, slip_s: float | None, rng: Ge
 def _ramp(t_s: Floats, at_s: float, over_s: float) -> Floats:
     x = np.clip((t_s - at_s) / over_s + 0.5, 0.0, 1.0)
     return np.asarray(x**2 * (3.0 - 2.0 * x))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MotionLog:
-    """What the phone logged.
-
-    Attributes
-    ----------
-    t_s : array, shape (n,), s
-        True instants of the samples on the simulation's clock.
-    accel_ms2 : array, shape (n, 3), m/s²
-    gyro_rads : array, shape (n, 3), rad/s
-        NaN without a gyroscope.
-    """
-
-    t_s: Floats
-    accel_ms2: Floats
-    gyro_rads: Floats
-
-
-def log_motion(phone: PhoneMotion, scenario: Scenario, rng: Generator) -> MotionLog:
-    """Sample the phone's motion with the faults of its sensors."""
-    quiet = 0.0 if scenario.noise == "none" else 1.0
-    rate_hz = scenario.motion_rate_hz * (1.0 + quiet * rng.uniform(-0.004, 0.004))
-    t_s = np.arange(0.01, phone.t_s[-1] - 0.01, 1.0 / rate_hz)
-    t_s = t_s + quiet * np.clip(rng.normal(0.0, 0.0003, len(t_s)), -0.001, 0.001)
-    force = phone.force_ms2
-    if not scenario.gravity:
-        count = force.shape[1]
-        slant = [smooth_noise(count, 1 / RATE_HZ, 8.0, rng) for _ in range(3)]
-        slant_rad = np.radians(quiet * 0.8) * np.array(slant)
-        force = force - turned(from_vector(slant_rad), phone.gravity_ms2)
-    bias_ms2 = quiet * rng.normal(0.0, 0.04, 3)
-    accel = _sampled(phone.t_s, force, t_s) + bias_ms2
-    accel += quiet * ACCEL_NOISE_MS2 * rng.standard_normal(accel.shape)
-    accel = np.clip(accel, -ACCEL_RANGE_MS2, ACCEL_RANGE_MS2)
-    gyro = _sampled(phone.t_s, phone.turn_rads, t_s - 0.5 / RATE_HZ) * scenario.gyro_scale
-    gyro += np.asarray(scenario.gyro_bias_rads)
-    gyro += quiet * GYRO_NOISE_RADS * rng.standard_normal(gyro.shape)
-    if not scenario.gyro:
-        gyro[:] = np.nan
-    return MotionLog(
-        t_s=t_s,
-        accel_ms2=np.round(np.round(accel / ACCEL_STEP_MS2) * ACCEL_STEP_MS2, 4),
-        gyro_rads=np.round(np.round(gyro / GYRO_STEP_RADS) * GYRO_STEP_RADS, 4),
-    )
-
-
-def _sampled(t_s: Floats, values: Floats, at_s: Floats) -> Floats:
-    return np.column_stack([np.interp(at_s, t_s, column) for column in values])

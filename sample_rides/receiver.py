@@ -115,13 +115,15 @@ def receive(line: RiddenLine, timeline: Timeline, scenario: Scenario, rng: Gener
     frozen = _freeze(t_s, timeline, wild, scenario, rng)
     held = np.maximum.accumulate(np.where(frozen, 0, np.arange(len(t_s))))
     x_m, y_m, accuracy_m = x_m[held], y_m[held], accuracy_m[held]
-    speed_ms = np.asarray(np.hypot(vx_ms, vy_ms), dtype=np.float64)
+    speed_ms = np.asarray(scenario.speed_scale * np.hypot(vx_ms, vy_ms), dtype=np.float64)
     speed_ms[frozen] = 0.0
     course_deg = (scenario.bearing_deg + np.degrees(np.arctan2(vx_ms, vy_ms))) % 360.0
     speed_ms[:1] = np.nan
     course_deg[frozen | np.isnan(speed_ms)] = np.nan
     if not scenario.speed_and_course:
-        speed_ms[:], course_deg[:] = np.nan, np.nan
+        speed_ms[:] = np.nan
+    if not (scenario.speed_and_course and scenario.course):
+        course_deg[:] = np.nan
     lat_deg, lon_deg = _to_earth(x_m, y_m, scenario)
     keep, segment = _gaps(t_s, scenario, rng)
     return FixLog(
@@ -139,7 +141,7 @@ def receive(line: RiddenLine, timeline: Timeline, scenario: Scenario, rng: Gener
 
 def _stamps(timeline: Timeline, scenario: Scenario, rng: Generator) -> Floats:
     """Whole seconds, or what the interval makes of them; the last ones may lie past the motion."""
-    first_s = float(np.ceil(1.0 + 3.0 * rng.random()))
+    first_s = float(np.ceil(scenario.fixes_start_s + 3.0 * rng.random()))
     return np.arange(first_s, timeline.t_s[-1], scenario.fix_interval_s)
 
 

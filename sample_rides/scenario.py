@@ -54,8 +54,15 @@ class Scenario:
     slip_after_s : float or None, s
         The phone slips to another orientation this long after the start of the test.
     motion_rate_hz, gyro, gravity : what is logged of the motion
+    motion_start_s, fixes_start_s : float, s
+        Neither log begins before this long after the ride's start.
+    motion_gaps : int
+        Times the motion log drops out for 0.3 to 2 s.
     gyro_bias_rads, gyro_scale : faults of the gyroscope
-    fix_interval_s, speed_and_course : what is logged of the positions
+    fix_interval_s, speed_and_course, course : what is logged of the positions
+        ``course`` False leaves speed alone.
+    speed_scale : float
+        Reported speed over true speed.
     noise : {"none", "good", "typical", "poor", "bound_table"}
         Grade of the position noise (``sample_rides.receiver.GRADES``).
     receiver_lag_s : float, s
@@ -91,10 +98,15 @@ class Scenario:
     motion_rate_hz: float = 50.0
     gyro: bool = True
     gravity: bool = True
+    motion_start_s: float = 0.0
+    fixes_start_s: float = 1.0
+    motion_gaps: int = 0
     gyro_bias_rads: tuple[float, float, float] = (0.004, -0.003, 0.002)
     gyro_scale: float = 1.0
     fix_interval_s: float = 1.0
     speed_and_course: bool = True
+    course: bool = True
+    speed_scale: float = 1.0
     noise: NoiseGrade = "typical"
     receiver_lag_s: float = 0.5
     receiver_delay_s: float = 0.0
@@ -120,6 +132,22 @@ class Scenario:
         """
         rng = np.random.default_rng([seed, 7919])
         return _with_positions(_with_phone(_with_horse_and_rider(cls(), rng), rng), rng)
+
+    @classmethod
+    def bound_table(cls) -> Scenario:
+        """Noise of the accuracy targets: slow error 2 m over 60 s, white 0.5 m, speed 0.2 m/s.
+
+        At 1 Hz; no course, no lag, nothing frozen, wild or missing; two laps along the boards.
+        """
+        return cls(
+            noise="bound_table",
+            laps=2,
+            course=False,
+            receiver_lag_s=0.0,
+            wild_first_fixes=0,
+            freezes=False,
+            gaps=0,
+        )
 
 
 def _pick(rng: Generator, options: Sequence[T]) -> T:
@@ -158,6 +186,8 @@ def _with_phone(base: Scenario, rng: Generator) -> Scenario:
         gravity=bool(rng.random() < 0.7),
         gyro_bias_rads=(float(bias[0]), float(bias[1]), float(bias[2])),
         gyro_scale=float(1.0 + rng.normal(0.0, 0.01)),
+        motion_start_s=float(rng.uniform(0.0, 40.0)) if rng.random() < 0.2 else 0.0,
+        motion_gaps=_pick(rng, [0, 0, 1, 2]),
     )
 
 
@@ -173,6 +203,8 @@ def _with_positions(base: Scenario, rng: Generator) -> Scenario:
         clocks_shared=bool(rng.random() < 0.75),
         wild_first_fixes=int(rng.integers(0, 7)),
         wild_share=_pick(rng, [0.0, 0.0, 0.02]),
+        speed_scale=float(rng.normal(1.0, 0.01)),
+        fixes_start_s=float(rng.uniform(0.0, 40.0)) if rng.random() < 0.2 else 1.0,
         gaps=int(rng.integers(0, 3)),
         lat_deg=float(rng.uniform(-50.0, 62.0)),
         lon_deg=float(rng.uniform(-179.0, 179.0)),

@@ -14,8 +14,9 @@ from numpy.random import Generator
 from scipy.ndimage import gaussian_filter1d
 
 from sample_rides.horse import own_speed_ms
+from sample_rides.imperfections import GRID_M, smooth_noise
 from sample_rides.plan import Plan, Step
-from sample_rides.ridden import GRID_M, RiddenLine, smooth_noise
+from sample_rides.ridden import RiddenLine
 from sample_rides.scenario import Scenario
 from track.path import Floats
 from track.sheet import GaitName, Rein

@@ -12,10 +12,11 @@ from numpy.random import Generator
 from ingest import columns
 from ingest.recording import Recording
 from sample_rides.course import draw_course
-from sample_rides.course_errors import movement_line, slice_layout
+from sample_rides.course_errors import check_faults, slice_layout
 from sample_rides.faults import Fault
-from sample_rides.phone import MotionLog, carry_phone, log_motion
-from sample_rides.plan import make_plan
+from sample_rides.motion_log import MotionLog, log_motion
+from sample_rides.phone import carry_phone
+from sample_rides.planning import make_plan
 from sample_rides.receiver import FixLog, receive
 from sample_rides.ridden import ride_line
 from sample_rides.scenario import Scenario
@@ -96,9 +97,7 @@ def simulate(
         A fault that this sheet cannot have.
     """
     scenario = scenario or Scenario()
-    for fault in faults:
-        if fault.movement is not None:
-            movement_line(layout, fault)
+    check_faults(layout, faults)
     chance = _chances(seed)
     sliced = slice_layout(layout, faults)
     course = draw_course(layout, scenario, sliced.parts, sliced.detour)
@@ -106,7 +105,7 @@ def simulate(
     plan = make_plan(course, line, layout, scenario, faults=faults, rng=next(chance))
     timeline = make_timeline(line, plan, scenario, next(chance))
     strides = make_strides(timeline, plan.paces, scenario, next(chance))
-    trunk = move_trunk(line, timeline, strides, scenario, next(chance))
+    trunk = move_trunk(line, timeline, strides, scenario, mishaps=plan.mishaps, rng=next(chance))
     entered_s = timeline.reached(line.along(course.slices[0].at_m))
     slip_s = None if scenario.slip_after_s is None else entered_s + scenario.slip_after_s
     phone = carry_phone(line, timeline, trunk, scenario, slip_s=slip_s, rng=next(chance))

@@ -141,7 +141,7 @@ class TrueFigure:
 class TrueEvent:
     """Something that was not planned."""
 
-    kind: Literal["break", "jog", "phone moved"]
+    kind: Literal["break", "jog", "stumble", "spook", "phone moved"]
     start_s: float
     end_s: float
 

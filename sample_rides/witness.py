@@ -11,7 +11,8 @@ from sample_rides.course import Slice
 from sample_rides.course_errors import Sliced
 from sample_rides.faults import Fault
 from sample_rides.figures import fit_circle, out_of_round_m, width_m
-from sample_rides.phone import MotionLog, PhoneMotion
+from sample_rides.motion_log import MotionLog
+from sample_rides.phone import PhoneMotion
 from sample_rides.plan import Onset, Plan
 from sample_rides.receiver import GRADES, FixLog
 from sample_rides.ridden import RiddenLine
@@ -208,25 +209,40 @@ def _boundary_s(ride: Ride, piece: Slice, movement: MovementLine) -> float:
 
 
 def _movements(ride: Ride) -> tuple[TrueMovement, ...]:
+    """Movements as they were ridden; one left out is not told.
+
+    One that was ridden twice lasts from the first start to the last end, one that was begun again
+    starts where it was begun again.
+    """
+    gone = {number for kind, number, _ in ride.sliced.errors if kind == "left-out"}
+    again = {number for kind, number, _ in ride.sliced.errors if kind == "restart"}
     rows: list[TrueMovement] = []
-    for piece in ride.line.slices:
-        start_s = ride.timeline.reached(ride.passing_m(piece, piece.start_m))
+    for run in dict.fromkeys(piece.run for piece in ride.line.slices):
+        pieces = [piece for piece in ride.line.slices if piece.run == run]
         for movement in ride.layout.movements:
             asked = ride.layout.sheet.movements[movement.number - 1]
-            whole = piece.holds(movement.start_m) and piece.holds(movement.end_m)
-            if asked.of or not whole:
+            if asked.of or movement.number in gone:
                 continue
-            end_s = _boundary_s(ride, piece, movement)
-            rows.append(
-                TrueMovement(
-                    number=movement.number,
-                    run=piece.run,
-                    start_s=start_s - ride.zero_s,
-                    end_s=end_s - ride.zero_s,
-                )
+            starts = [piece for piece in pieces if piece.holds(movement.start_m)]
+            ends = [piece for piece in pieces if piece.holds(movement.end_m)]
+            first = starts[-1 if movement.number in again else 0]
+            start_s = _start_s(ride, first, movement, rows)
+            row = TrueMovement(
+                number=movement.number,
+                run=run,
+                start_s=start_s,
+                end_s=_boundary_s(ride, ends[-1], movement) - ride.zero_s,
             )
-            start_s = end_s
+            rows.append(row)
     return tuple(rows)
+
+
+def _start_s(ride: Ride, piece: Slice, movement: MovementLine, rows: list[TrueMovement]) -> float:
+    """Where the movement before ends; on a slice of its own, where the slice begins."""
+    opens = abs(movement.start_m - piece.start_m) < SAME_PLACE_M
+    if opens or not rows or rows[-1].run != piece.run:
+        return ride.timeline.reached(ride.passing_m(piece, movement.start_m)) - ride.zero_s
+    return rows[-1].end_s
 
 
 def _figures(ride: Ride) -> tuple[TrueFigure, ...]:
