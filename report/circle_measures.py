@@ -74,8 +74,8 @@ def _solved(design: Floats, right: Floats) -> Floats:
     """Least-squares solution of many small systems."""
     turned = design.transpose(0, 2, 1)
     normal = turned @ design + 1e-9 * np.eye(design.shape[2])
-    solved: Floats = np.linalg.solve(normal, turned @ right[:, :, None])[:, :, 0]
-    return solved
+    solved = np.linalg.solve(normal, turned @ right[:, :, None])[:, :, 0]
+    return np.asarray(solved, dtype=np.float64)
 
 
 def diameter_m(x_m: Floats, y_m: Floats) -> Floats:
@@ -97,7 +97,7 @@ def out_of_round_m(x_m: Floats, y_m: Floats) -> Floats:
     circles = fitted(x_m, y_m)
     angle = np.arctan2(y_m - circles.y_m[:, None], x_m - circles.x_m[:, None])
     weights = _solved(_waves(angle), circles.deviation_m)
-    return np.ptp(weights[:, 1:] @ _waves(_ROUND)[:, 1:].T, axis=1)
+    return np.asarray(np.ptp(weights[:, 1:] @ _waves(_ROUND)[:, 1:].T, axis=1))
 
 
 def _waves(angle_rad: Floats) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from report.drawn import drawn, measured_on
@@ -10,6 +12,8 @@ from report.measured import About
 from report.result import Finding
 from report.ridden import Ridden
 from track.path import Floats, Path
+
+LEAST_SPEED_MS: Final = 0.6
 
 
 def rms_from_line_m(x_m: Floats, y_m: Floats) -> float:
@@ -47,13 +51,18 @@ def line_findings(
         The line that is asked for, in riding direction.
     """
     case = "diagonal" if about.what.endswith("diagonal") else "line"
-    if path.between(*run_s).size < 8:
+    run = path.between(*run_s)
+    if (path.speed_ms[run] > LEAST_SPEED_MS).sum() < 8:
         because = "the straight run is too short to tell"
         return [ridden.missing("wander", about, because, ridden.bands.band("wander", 0.0, case))]
     stretch = drawn(path, *run_s)
     bands = ridden.bands
 
+    moving = np.interp(stretch.t_s, path.t_s, path.speed_ms) > LEAST_SPEED_MS
+
     def wobble_deg(x_m: Floats, y_m: Floats) -> float:
+        # A standing horse has no heading: only the moving part counts.
+        x_m, y_m = x_m[moving], y_m[moving]
         return float(np.rad2deg(np.std(headings_rad(x_m, y_m)[1:-1])))
 
     def left_m(x_m: Floats, y_m: Floats) -> float:

@@ -32,7 +32,7 @@ def rhythm_findings(ridden: Ridden, term: Term, about: About) -> list[Finding]:
         return []
     rows = [ridden.judged("tempo", about, tempo, ridden.bands.band("tempo", None))]
     rows += _change(ridden, term, about, strides)
-    rows += _range(ridden, term, about, strides)
+    rows += _range(ridden, term, about, gait)
     return rows
 
 
@@ -54,10 +54,11 @@ def _change(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...
     return [ridden.judged("tempo_change", about, change, band)]
 
 
-def _range(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...]) -> list[Finding]:
+def _range(ridden: Ridden, term: Term, about: About, gait: Gait) -> list[Finding]:
     if term.stretch.kind not in ("circle", "line", "diagonal"):
         return []
     edges = _edges(ridden, term)
+    strides = ridden.strides_in(gait, term.start_s - 1.3, term.end_s + 1.3)
     spread = tempo_range_spm(strides, edges, ridden.stride_sd_s)
     if spread is None:
         return []

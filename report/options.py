@@ -55,7 +55,9 @@ def ride_options(given: Mapping[str, Any]) -> Options:
         size=given.get("size"),
         a_end_bearing_deg=None if a_end is None else (bearing_of_a_deg(a_end) + 180.0) % 360.0,
         read=ReadOptions(
-            motion_unit=given.get("motion_unit"), motion_start=given.get("motion_start")
+            motion_unit=given.get("motion_unit"),
+            motion_start=given.get("motion_start"),
+            motion_rate_hz=given.get("motion_rate"),
         ),
         horse=given.get("horse"),
         kind=given.get("kind"),

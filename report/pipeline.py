@@ -16,6 +16,7 @@ from report.figures_found import figure_rows
 from report.marks import read_marks
 from report.movements_found import course_error_rows, movement_rows
 from report.page_marks import JudgeSheet
+from report.planned import without_planned
 from report.ratings import ratings_of
 from report.remarks import explained, gaits_to_rest, without_homework
 from report.result import Kind, Result, SheetRow
@@ -44,7 +45,7 @@ from track.stage import Track
 
 HORSE_ASSUMED = Note(
     code="gaits-assume-a-horse",
-    text="No school was found in this ride. Walk, trot and canter are read as a ridden horse's: "
+    text="Without a school to go by, walk, trot and canter are read as a ridden horse's: "
     "if nobody rode, what is called walk is somebody walking, two steps to a stride.",
     severity="warning",
 )
@@ -144,6 +145,8 @@ def analyse_recording(
     )
     gaits = decode(track.motion, track.path)
     found = find_sheet(sheet, track, gaits)
+    if found.ridden is not None:
+        gaits = without_planned(gaits, found.ridden.asked)
     ridden = ridden_of(recording, found.track, gaits, bands)
     return _written(recording, ridden, found, options)
 

@@ -65,7 +65,8 @@ def settle_strides(gaits: Gaits, found: Transition) -> Estimate | None:
     """Strides from the onset until the tempo stays; None with fewer than 8 strides to judge by."""
     later = [t.t_s for t in gaits.transitions if t.t_s > found.t_s + 0.5]
     until_s = min(later, default=float("inf"))
-    run = _run_of(gaits, found.to_gait, found.t_s, until_s)[:LONGEST]
+    # The strides before the next transition belong to that one.
+    run = _run_of(gaits, found.to_gait, found.t_s, until_s)[:-WINDOW][:LONGEST]
     if len(run) < 2 * WINDOW:
         return None
     durations = np.array([stride.duration_s for stride in run])
@@ -92,4 +93,6 @@ def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
     if len(before) < 10:
         return None
     durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
-    return Estimate(value=_rush(durations), sd=spread_of(_rush, durations, gaits.stride_sd_s))
+    value, sd = _rush(durations), spread_of(_rush, durations, gaits.stride_sd_s)
+    # Which stride is the last is as doubtful as the onset: the same without the last one.
+    return Estimate(value=value, sd=float(np.hypot(sd, value - _rush(durations[:-1]))))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from gait.bouts import Stride
-from report.settling import spread_of
+from report.settling import DRAWS, spread_of
 from track.path import Estimate, Floats
 
 FEWEST_STRIDES: Final = 6
@@ -56,36 +57,57 @@ def tempo_change_spm(
     return Estimate(value=now.value - then.value, sd=float(np.hypot(now.sd, then.sd)))
 
 
-def quarter_tempos(durations_s: Floats, quarter: Floats) -> Floats:
-    """Mean tempo of each quarter, strides/min; shape (4,)."""
-    return np.array([60 / durations_s[quarter == q].mean() for q in range(4)])
+def quarter_tempos(instants_s: Floats, edges_s: Floats) -> Floats:
+    """Tempo of each quarter from the strides, with fractions, that it holds; strides/min.
+
+    Examples
+    --------
+    >>> quarter_tempos(np.arange(0.0, 16.5, 0.75), np.array([0.0, 3.0, 6.0, 9.0, 12.0]))
+    array([80., 80., 80., 80.])
+    """
+    phase = np.interp(edges_s, instants_s, np.arange(instants_s.size, dtype=np.float64))
+    return np.asarray(60 * np.diff(phase) / np.diff(edges_s))
 
 
 def tempo_range_spm(
-    strides: Sequence[Stride], edges_s: Floats, instant_sd_s: float
+    strides: Sequence[Stride], edges_s: Floats, instant_sd_s: float, edge_sd_s: float = 0.3
 ) -> Estimate | None:
     """Fastest less slowest quarter of a stretch, strides/min.
 
     Parameters
     ----------
     strides : sequence of Stride
-        Those inside the stretch.
+        Those of the stretch, without a gap, and one beyond each of its ends where there is one.
     edges_s : array, shape (5,), s
         Times at which its quarters begin and end.
-    instant_sd_s : float, s
+    instant_sd_s, edge_sd_s : float, s
+        Doubt of a stride instant and of when a quarter begins.
 
     Returns
     -------
     Estimate or None
-        None where a quarter has fewer than two strides.
+        None where a quarter has fewer than two strides, or strides are missing.
     """
-    durations = durations_of(strides)
-    middles = np.array([stride.t_s + stride.duration_s / 2 for stride in strides])
-    quarter = np.searchsorted(edges_s[1:-1], middles, side="right").astype(np.float64)
-    if any((quarter == q).sum() < 2 for q in range(4)):
+    if len(strides) < 8 or not _whole(strides):
         return None
+    instants = np.array([s.t_s for s in strides] + [strides[-1].t_s + strides[-1].duration_s])
+    edges = np.clip(edges_s, instants[0], instants[-1])
+    if np.diff(edges).min() < 2 * np.diff(instants).max():
+        return None
+    rng = np.random.default_rng(1)
+    shaken = [
+        np.ptp(
+            quarter_tempos(
+                instants + rng.normal(0.0, instant_sd_s, instants.size),
+                np.clip(edges + rng.normal(0.0, edge_sd_s, 5), instants[0], instants[-1]),
+            )
+        )
+        for _ in range(DRAWS)
+    ]
+    value = float(np.ptp(quarter_tempos(instants, edges)))
+    return Estimate(value=value, sd=float(np.std(shaken)))
 
-    def spread(shaken_s: Floats) -> float:
-        return float(np.ptp(quarter_tempos(shaken_s, quarter)))
 
-    return Estimate(value=spread(durations), sd=spread_of(spread, durations, instant_sd_s))
+def _whole(strides: Sequence[Stride]) -> bool:
+    """True where each stride begins as the one before ends, to half a stride."""
+    return all(b.t_s - a.t_s < 1.5 * a.duration_s for a, b in pairwise(strides))

@@ -1,0 +1,196 @@
+"""How true the findings are: seeded made-up rides with planted faults, against their truth.
+
+Run as ``python -m tests.accuracy.findings --rides 300 --seed 1``. Prints, per measure, how many
+findings were made, bias and root mean square error, stated sd, how often the 95 % interval holds
+the truth, and how often a definite verdict is right.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import binom
+
+from report.bands import bands_of
+from report.pipeline import Options, analyse_recording
+from report.result import Finding
+from sample_rides.faults import Fault
+from sample_rides.scenario import Scenario
+from sample_rides.sheets import DEMO_SHEETS, demo_sheet
+from sample_rides.simulate import simulate
+from tests.accuracy.findings_truth import keyed, true_findings
+from track.lay_out import lay_out
+from track.layout import Layout
+from track.path import Floats
+
+COUNTS = {"jog_strides", "break_strides", "between_strides", "settle_strides"}
+"""Counts have no interval to be held against."""
+NON_NEGATIVE = {
+    "out_of_round", "wander", "heading_wobble", "quarter_spread", "centre_offset", "overshoot",
+    "tempo_range", "loop_spread",
+}  # fmt: skip
+"""Held against their truth only where it is above two sd."""
+PLANTED = ("egg", "small", "late", "wobble", "tempo")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One finding with its truth."""
+
+    measure: str
+    value: float
+    sd: float
+    truth: float
+    verdict: str | None
+    low: float | None
+    high: float | None
+    seed: int
+    where: str
+
+    @property
+    def held(self) -> bool:
+        """True when the 95 % interval holds the truth."""
+        return abs(self.value - self.truth) <= 1.96 * self.sd
+
+    @property
+    def truly_within(self) -> bool:
+        """True when the truth lies in the band."""
+        above = self.low is None or self.truth >= self.low
+        return above and (self.high is None or self.truth <= self.high)
+
+    @property
+    def right(self) -> bool | None:
+        """Whether a definite verdict is right; None for one that is not definite."""
+        if self.verdict not in ("within", "outside"):
+            return None
+        return self.truly_within == (self.verdict == "within")
+
+
+def planted_faults(layout: Layout, rng: np.random.Generator) -> list[Fault]:
+    """Three faults of known size on movements that can have them."""
+    lines = [line for line in layout.movements if line.end_m > line.start_m]
+    round_ones = [m for m in lines if any(s.kind == "circle" for s in m.stretches)]
+    changing = [m for m in lines if any(c.where == "at" for c in m.changes)]
+    straight = [m for m in lines if any(s.kind in ("line", "diagonal") for s in m.stretches)]
+    faults = []
+    for kind, pool in (("egg", round_ones), ("late", changing), ("wobble", straight)):
+        if pool and rng.random() < 0.7:
+            number = pool[rng.integers(len(pool))].number
+            most = {"egg": 4.0, "late": 6.0, "wobble": 1.0}[kind]
+            size = float(
+                rng.uniform(0.3, 1.0) * most * (1 if kind == "wobble" else rng.choice([-1, 1]))
+            )
+            faults.append(Fault(kind=kind, movement=number, amount=size, unit="m"))  # type: ignore[arg-type]
+    return faults
+
+
+def cases_of(name: str, seed: int, scenario: Scenario | None) -> Iterator[Case]:
+    """Simulate one ride, analyse it, and set every finding beside its truth."""
+    sheet = demo_sheet(name)
+    rng = np.random.default_rng(seed)
+    layout = lay_out(sheet)
+    try:
+        ride = simulate(layout, seed=seed, scenario=scenario, faults=planted_faults(layout, rng))
+    except Exception:
+        ride = simulate(layout, seed=seed, scenario=scenario)
+    bands = bands_of(sheet.level)
+    made = analyse_recording(ride.recording(), sheet, bands, Options())
+    if made.layout is None or made.result.arena is None:
+        return
+    truth = true_findings(ride.truth, made.layout, bands, made.ridden.track_offset_m)
+    for row in made.result.movements:
+        for key, finding in keyed(row.number, row.run, row.findings).items():
+            if key in truth:
+                case = _case(finding, truth[key], seed, f"{name} {key}")
+                if case is not None:
+                    yield case
+
+
+def _case(finding: Finding, truth: Finding, seed: int, where: str) -> Case | None:
+    if finding.value is None or finding.sd is None or truth.value is None:
+        return None
+    return Case(
+        measure=finding.measure,
+        value=finding.value,
+        sd=finding.sd,
+        truth=truth.value,
+        verdict=finding.verdict,
+        low=finding.low,
+        high=finding.high,
+        seed=seed,
+        where=where,
+    )
+
+
+def _surprise(case: Case) -> float:
+    return abs(case.value - case.truth) / max(case.sd, 0.05)
+
+
+def table(cases: Sequence[Case]) -> str:
+    """One line per measure."""
+    by_measure: dict[str, list[Case]] = defaultdict(list)
+    for case in cases:
+        by_measure[case.measure].append(case)
+    lines = [
+        f"{'measure':22s}{'n':>6s}{'bias':>8s}{'rms':>8s}{'sd':>8s}{'held %':>8s}{'99 % band':>14s}"
+        f"{'definite':>10s}{'right %':>9s}{'open':>6s}"
+    ]
+    lines += [_line(name, rows) for name, rows in sorted(by_measure.items())]
+    judged = [c for c in cases if c.right is not None]
+    held = [c for c in cases if _counts_for_interval(c)]
+    right = 100 * np.mean([bool(c.right) for c in judged])
+    share = 100 * np.mean([c.held for c in held])
+    lines.append(f"definite verdicts right: {right:.1f} % of {len(judged)}")
+    lines.append(f"95 % intervals that hold the truth: {share:.1f} % of {len(held)}")
+    return "\n".join(lines)
+
+
+def _counts_for_interval(case: Case) -> bool:
+    if case.measure in COUNTS:
+        return False
+    return case.measure not in NON_NEGATIVE or case.truth > 2 * case.sd
+
+
+def _line(name: str, rows: Sequence[Case]) -> str:
+    errors: Floats = np.array([c.value - c.truth for c in rows])
+    sds = np.array([c.sd for c in rows])
+    tested = [c for c in rows if _counts_for_interval(c)]
+    held = np.mean([c.held for c in tested]) if tested else np.nan
+    low, high = binom.interval(0.99, max(len(tested), 1), 0.95)
+    judged = [c for c in rows if c.right is not None]
+    right = 100 * np.mean([bool(c.right) for c in judged]) if judged else np.nan
+    still_open = sum(c.verdict == "cannot tell" for c in rows)
+    count = max(len(tested), 1)
+    return (
+        f"{name:22s}{len(rows):6d}{errors.mean():8.3f}{np.sqrt((errors**2).mean()):8.3f}"
+        f"{np.sqrt((sds**2).mean()):8.3f}{100 * held:8.1f}"
+        f"{100 * low / count:7.1f}-{100 * high / count:5.1f} {len(judged):9d}{right:9.1f}"
+        f"{still_open:6d}"
+    )
+
+
+def main() -> None:
+    """Run the rides and print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rides", type=int, default=30)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--plain", action="store_true", help="the ordinary scenario only")
+    parser.add_argument("--measure", help="the worst of this measure only")
+    parser.add_argument("--worst", type=int, default=0, help="also print the worst of a measure")
+    args = parser.parse_args()
+    cases: list[Case] = []
+    for ride in range(args.rides):
+        seed = args.seed + ride
+        scenario = None if args.plain else Scenario.drawn(seed)
+        cases += cases_of(DEMO_SHEETS[ride % len(DEMO_SHEETS)], seed, scenario)
+    print(table(cases))
+    shown = [c for c in cases if args.measure in (None, c.measure)]
+    print(*sorted(shown, key=_surprise, reverse=True)[: args.worst], sep="\n")
+
+
+if __name__ == "__main__":
+    main()
