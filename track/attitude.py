@@ -29,7 +29,7 @@ POSTURE_SMOOTH_S: Final = 6.0
 """Sd of the average that tells how the phone hangs; must be long against a stride."""
 _STILL_AIR_S: Final = 1.0
 _BLOCK_S: Final = 0.5
-_SCAN: Final = 512
+_SCAN: Final = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,19 +59,33 @@ def multiply(p: Floats, q: Floats) -> Floats:
     """Quaternion product, shapes (4, n)."""
     a, b, c, d = p
     e, f, g, h = q
-    return np.stack(
-        [
-            a * e - b * f - c * g - d * h,
-            a * f + b * e + c * h - d * g,
-            a * g - b * h + c * e + d * f,
-            a * h + b * g - c * f + d * e,
-        ]
-    )
+    product = np.empty(np.broadcast_shapes(p.shape, q.shape))
+    product[0] = a * e - b * f - c * g - d * h
+    product[1] = a * f + b * e + c * h - d * g
+    product[2] = a * g - b * h + c * e + d * f
+    product[3] = a * h + b * g - c * f + d * e
+    return product
 
 
 def conjugate(q: Floats) -> Floats:
     """The opposite rotation."""
-    return np.asarray(q * np.array([[1.0], [-1.0], [-1.0], [-1.0]]))
+    opposite = -q
+    opposite[0] = q[0]
+    return opposite
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """Vector product of (n, 3) arrays, kept column by column: three times as fast as numpy's."""
+    product = np.empty((len(a), 3), order="F")
+    product[:, 0] = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
+    product[:, 1] = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
+    product[:, 2] = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return product
+
+
+def dot(a: Floats, b: Floats) -> Floats:
+    """Scalar product of (n, 3) arrays, row by row."""
+    return np.asarray(a[:, 0] * b[:, 0] + a[:, 1] * b[:, 1] + a[:, 2] * b[:, 2])
 
 
 def rotate(q: Floats, v: Floats) -> Floats:
@@ -84,44 +98,54 @@ def rotate(q: Floats, v: Floats) -> Floats:
     [[0.0, 1.0, 0.0]]
     """
     axis = q[1:].T
-    turned = 2 * np.cross(axis, v)
-    return np.asarray(v + q[0][:, None] * turned + np.cross(axis, turned))
+    turned = cross(axis, v)
+    turned *= 2
+    return np.asarray(v + q[0][:, None] * turned + cross(axis, turned))
 
 
 def shortest(start: Floats, end: Floats) -> Floats:
     """Rotation by the smaller angle that takes unit vectors ``start`` to ``end``, (n, 3) each."""
-    q = np.vstack([1.0 + np.sum(start * end, axis=1), np.cross(start, end).T])
-    return np.asarray(q / np.maximum(np.linalg.norm(q, axis=0), 1e-9))
+    q = np.empty((4, len(start)))
+    q[0] = 1.0 + dot(start, end)
+    q[1:] = cross(start, end).T
+    q /= np.maximum(np.sqrt(np.einsum("ij,ij->j", q, q)), 1e-9)
+    return q
 
 
 def steps_of(gyro_rads: Floats, rate_hz: float) -> Floats:
     """Rotation of each sample interval, from the turn rates at its two ends."""
-    half = np.diff(gyro_rads, axis=0) / 2 + gyro_rads[:-1]
-    half *= 0.5 / rate_hz
-    angle = np.linalg.norm(half, axis=1)
-    return np.vstack([np.cos(angle), (half * np.sinc(angle / np.pi)[:, None]).T])
+    half = (gyro_rads[1:] + gyro_rads[:-1]).T * (0.25 / rate_hz)
+    angle = np.sqrt(np.einsum("ij,ij->j", half, half))
+    steps = np.empty((4, half.shape[1]))
+    steps[0] = np.cos(angle)
+    steps[1:] = half * (np.sin(angle) / np.maximum(angle, 1e-12))
+    return steps
 
 
 def integrate(steps: Floats) -> Floats:
     """Running product of rotations, starting with none: shape (4, n) to (4, n + 1).
 
-    Blocks are multiplied side by side, then laid end to end: n / 512 small steps in place of n.
+    Blocks are multiplied side by side, then laid end to end: a few hundred small steps in place
+    of n.
     """
     count = steps.shape[1]
     blocks = -(-count // _SCAN)
     padded = np.zeros((4, blocks * _SCAN))
     padded[0] = 1.0
     padded[:, :count] = steps
-    inside = padded.reshape(4, blocks, _SCAN)
+    inside = np.ascontiguousarray(padded.reshape(4, blocks, _SCAN).transpose(2, 0, 1))
     for i in range(1, _SCAN):
-        inside[:, :, i] = multiply(inside[:, :, i - 1], inside[:, :, i])
+        inside[i] = multiply(inside[i - 1], inside[i])
     starts = np.zeros((4, blocks))
     starts[0, 0] = 1.0
     for block in range(1, blocks):
-        starts[:, block] = multiply(starts[:, block - 1], inside[:, block - 1, -1])
-    whole = multiply(starts[:, :, None], inside).reshape(4, -1)[:, :count]
-    whole /= np.linalg.norm(whole, axis=0)
-    return np.hstack([[[1.0], [0.0], [0.0], [0.0]], whole])
+        starts[:, block] = multiply(starts[:, block - 1], inside[-1, :, block - 1])
+    whole = multiply(starts[:, :, None], inside.transpose(1, 2, 0)).reshape(4, -1)
+    turned = np.empty((4, count + 1))
+    turned[:, 0] = (1.0, 0.0, 0.0, 0.0)
+    turned[:, 1:] = whole[:, :count]
+    turned /= np.sqrt(np.einsum("ij,ij->j", turned, turned))
+    return turned
 
 
 def slow_mean(values: Floats, rate_hz: float, sd_s: float) -> Floats:
@@ -134,7 +158,10 @@ def slow_mean(values: Floats, rate_hz: float, sd_s: float) -> Floats:
         sums / np.diff(edges)[:, None], sd_s * rate_hz / size, axis=0, mode="nearest"
     )
     middles, at = (edges[:-1] + edges[1:] - 1) / 2, np.arange(len(values))
-    return np.column_stack([np.interp(at, middles, column) for column in means.T])
+    smooth = np.empty(values.shape, order="F")
+    for k, column in enumerate(means.T):
+        smooth[:, k] = np.interp(at, middles, column)
+    return smooth
 
 
 def attitude_of(accel_ms2: Floats, gyro_rads: Floats | None, rate_hz: float) -> Attitude:
@@ -156,7 +183,7 @@ def attitude_of(accel_ms2: Floats, gyro_rads: Floats | None, rate_hz: float) -> 
     steps = steps_of(gyro_rads, rate_hz)
     turned = integrate(steps)
     slow = slow_mean(rotate(turned, accel_ms2), rate_hz, GRAVITY_SMOOTH_S)
-    size = np.linalg.norm(slow, axis=1)
+    size = np.sqrt(dot(slow, slow))
     up = rotate(conjugate(turned), slow / np.maximum(size, 1e-9)[:, None])
     hang = _unit(slow_mean(up, rate_hz, POSTURE_SMOOTH_S))
     twist = _twist_steps(steps, up, hang) * rate_hz
@@ -169,13 +196,13 @@ def _without_gyroscope(accel_ms2: Floats, rate_hz: float) -> Attitude:
     return Attitude(
         up=up,
         hang=_unit(slow_mean(up, rate_hz, POSTURE_SMOOTH_S)),
-        gravity_ms2=np.linalg.norm(slow, axis=1),
+        gravity_ms2=np.sqrt(dot(slow, slow)),
         twist_rads=np.full(len(up), np.nan),
     )
 
 
 def _unit(vectors: Floats) -> Floats:
-    return np.asarray(vectors / np.maximum(np.linalg.norm(vectors, axis=1), 1e-9)[:, None])
+    return np.asarray(vectors / np.maximum(np.sqrt(dot(vectors, vectors)), 1e-9)[:, None])
 
 
 def _twist_steps(steps: Floats, up: Floats, hang: Floats) -> Floats:
@@ -185,7 +212,7 @@ def _twist_steps(steps: Floats, up: Floats, hang: Floats) -> Floats:
     """
     swing = shortest(up, hang)
     net = multiply(multiply(swing[:, :-1], steps), conjugate(swing[:, 1:]))
-    about = np.sum(net[1:].T * hang[:-1], axis=1)
+    about = dot(net[1:].T, hang[:-1])
     angle = 2 * np.arctan2(about, net[0])
     return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
 
@@ -215,4 +242,4 @@ def level_axes(
     a = np.cross(np.eye(3)[int(np.argmin(np.abs(reference)))], reference)
     a /= np.linalg.norm(a)
     b = np.cross(reference, a)
-    return force @ a + 1j * (force @ b), np.sum(accel_ms2 * up, axis=1)
+    return force @ a + 1j * (force @ b), dot(accel_ms2, up)

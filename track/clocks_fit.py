@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from scipy.special import erfcx
 
-from track.clocks_model import Course, Noise, Track, trial
+from track.clocks_model import Course, Noise, Track, low_passed, trial
 from track.path import Estimate, Floats
 
 JITTERS_M: Final = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
@@ -38,7 +38,10 @@ def fitted(track: Track, course: Course, shift_s: float) -> Pair:
     A guess from correlation has the lag in it: the lines of equal sum are searched first.
     """
     noise = Noise(jitter_m=0.08, drift_m=0.06)
-    costs = [trial(track, course, noise, shift_s + lag, lag).cost for lag in FIRST_LAGS_S]
+    costs = [
+        trial(track, course, noise, shift_s + lag, low_passed(course, lag)).cost
+        for lag in FIRST_LAGS_S
+    ]
     lag = FIRST_LAGS_S[int(np.argmin(costs))]
     best = np.array([shift_s + lag, lag])
     joints = track.loose
@@ -51,8 +54,9 @@ def fitted(track: Track, course: Course, shift_s: float) -> Pair:
 
 def _reweighed(track: Track, joints: Floats, course: Course, noise: Noise, at: Floats) -> Track:
     """Loosen the track where it jumps, after Student's law (iterated weights of its maximum)."""
+    shown = low_passed(course, float(at[1]))
     for _ in range(_REWEIGHINGS):
-        slip = trial(track, course, noise, float(at[0]), float(at[1])).slip_m
+        slip = trial(track, course, noise, float(at[0]), shown).slip_m
         usual = slip**2 * track.loose / joints
         track = replace(track, loose=joints * (_TAILS + usual) / (_TAILS + 2))
     return track
@@ -77,11 +81,11 @@ def _descend(track: Track, course: Course, noise: Noise, at: Floats) -> Floats:
 
 def _noise_of(track: Track, course: Course, noise: Noise, at: Floats) -> Noise:
     """Likeliest sizes of jitter and drift, one after the other, twice."""
+    shown = low_passed(course, float(at[1]))
 
     def cost(jitter: float, drift: float) -> float:
-        return trial(
-            track, course, Noise(jitter_m=jitter, drift_m=drift), float(at[0]), float(at[1])
-        ).cost
+        sizes = Noise(jitter_m=jitter, drift_m=drift)
+        return trial(track, course, sizes, float(at[0]), shown).cost
 
     jitter, drift = noise.jitter_m, noise.drift_m
     for _ in range(2):
@@ -103,7 +107,7 @@ def _posterior(track: Track, course: Course, noise: Noise, best: Floats) -> Pair
         if (sd < 3 * reach).all() and (sd > reach / 3).all():
             break
         reach = np.clip(1.5 * sd, 0.01, 2.0)
-    cost = trial(track, course, noise, float(best[0]), float(best[1])).cost
+    cost = trial(track, course, noise, float(best[0]), low_passed(course, float(best[1]))).cost
     shift, lag = truncated(middle, spread)
     return Pair(shift_s=shift, lag_s=lag, cost=cost)
 
@@ -114,10 +118,12 @@ def _parabola(
     """Mean and covariance of exp(-cost), from nine points that keep the lag above nought."""
     centre = np.array([best[0], max(best[1], reach[1])])
     offsets = np.array([[a, b] for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0)])
-    points = centre + offsets * reach
-    costs = np.array(
-        [trial(track, course, noise, float(s), float(max(g, 0.0))).cost for s, g in points]
-    )
+    costs = np.zeros(9)
+    for row in (-1.0, 0.0, 1.0):
+        shown = low_passed(course, max(float(centre[1] + row * reach[1]), 0.0))
+        for i in np.flatnonzero(offsets[:, 1] == row).tolist():
+            shift = float(centre[0] + offsets[i, 0] * reach[0])
+            costs[i] = trial(track, course, noise, shift, shown).cost
     a, b = offsets.T
     design = np.column_stack([np.ones(9), a, b, a * a / 2, a * b, b * b / 2])
     _, ga, gb, haa, hab, hbb = np.linalg.lstsq(design, costs - costs.min(), rcond=None)[0]

@@ -25,7 +25,7 @@ from track.attitude import Complexes
 from track.motion import Motion
 from track.path import Floats
 
-RATE_HZ: Final = 25.0
+RATE_HZ: Final = 12.5
 _STEADY_MS2: Final = 0.15
 """Change of speed, m/s in a root second, while the gait stays the same."""
 _CHANGE_SHARE: Final = 1.5
@@ -40,7 +40,7 @@ _FREE_MS: Final = 4.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """What the motion says of the course, at 25 Hz on its own clock.
+    """What the motion says of the course, at 12.5 Hz on its own clock.
 
     Attributes
     ----------
@@ -135,9 +135,11 @@ class Fit:
     slip_m: Floats
 
 
-def trial(track: Track, course: Course, noise: Noise, shift_s: float, lag_s: float) -> Fit:
-    """Likelihood of one shift (motion clock minus position clock) and one lag."""
-    shown = low_passed(course, lag_s)
+def trial(track: Track, course: Course, noise: Noise, shift_s: float, shown: Complexes) -> Fit:
+    """Likelihood of one shift (motion clock minus position clock) and one lag.
+
+    ``shown`` is :func:`low_passed` for that lag; it costs more than the rest and often stays.
+    """
     wanted = track.t_s + shift_s
     at = np.clip(wanted, course.t_s[0], course.t_s[-1])
     blind = np.diff(np.interp(at, course.t_s, course.unknown)) + np.abs(np.diff(wanted - at))

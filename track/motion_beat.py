@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import binary_closing, binary_opening, uniform_filter1d
+from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
 
 from track.path import Bools, Floats
 
@@ -63,21 +63,21 @@ def periods_of(
     lags = np.arange(int(within_s[0] * rate_hz) - 1, int(within_s[1] * rate_hz) + 3)
     room = np.vstack([signals, np.zeros((lags[-1] + 1, signals.shape[1]))])
     count = blocks * hop
-    energy = np.sum(room**2, axis=1)
+    now = room[:count].reshape(blocks, -1)
+    base = _windowed(np.einsum("ij,ij->i", now, now))
     table = np.empty((len(lags), blocks))
-    base = _windowed(energy[:count], hop)
     for row, lag in enumerate(lags):
-        cross = np.einsum("ij,ij->i", room[:count], room[lag : lag + count])
-        scale = np.sqrt(base * _windowed(energy[lag : lag + count], hop))
-        table[row] = _windowed(cross, hop) / np.maximum(scale, 1e-9)
+        later = room[lag : lag + count].reshape(blocks, -1)
+        energy = _windowed(np.einsum("ij,ij->i", later, later))
+        cross = _windowed(np.einsum("ij,ij->i", now, later))
+        table[row] = cross / np.maximum(np.sqrt(base * energy), 1e-9)
     period, height = _first_peak(table, nearly)
     middles = np.linspace(0.5, blocks - 0.5, blocks) * HOP_S
     return Periods(t_s=middles, period_s=(lags[0] + period) / rate_hz, regularity=height)
 
 
-def _windowed(values: Floats, hop: int) -> Floats:
-    """Sums over four seconds about every block of half a second, shorter at the ends."""
-    sums = values.reshape(-1, hop).sum(axis=1)
+def _windowed(sums: Floats) -> Floats:
+    """Sums over four seconds from those of half a second, shorter at the ends."""
     width = round(WINDOW_S / HOP_S)
     total = np.concatenate([[0.0], np.cumsum(sums)])
     first = np.clip(np.arange(len(sums)) - width // 2 + 1, 0, None)
@@ -104,8 +104,10 @@ def _first_peak(table: Floats, nearly: float) -> tuple[Floats, Floats]:
 
 def activity_ms2(accel_ms2: Floats, rate_hz: float) -> Floats:
     """Root mean square of the specific force about its mean of a second, over 0.6 s, m/s²."""
-    fast = accel_ms2 - uniform_filter1d(accel_ms2, round(rate_hz), axis=0)
-    power = uniform_filter1d(np.sum(fast**2, axis=1), round(0.6 * rate_hz))
+    power = np.zeros(len(accel_ms2))
+    for column in accel_ms2.T:
+        power += (column - uniform_filter1d(column, round(rate_hz))) ** 2
+    power = uniform_filter1d(power, round(0.6 * rate_hz))
     return np.asarray(np.sqrt(np.maximum(power, 0.0)))
 
 
@@ -126,8 +128,17 @@ def still_mask(
     moving = activity[usable & (regularity > 0.6) & (activity > _STILL_LIMITS_MS2[0])]
     quiet_walk = float(np.percentile(moving, 10)) if len(moving) > 10 * rate_hz else 1.0
     level = float(np.clip(_STILL_SHARE * quiet_walk, *_STILL_LIMITS_MS2))
-    still = binary_closing(activity < level, np.ones(round(_FIDGET_S * rate_hz), dtype=np.bool_))
-    # closing works inwards from the ends of the array; what was still there stays so
-    still |= activity < level
-    still = binary_opening(still, np.ones(round(_LEAST_STILL_S * rate_hz), dtype=np.bool_))
+    still = opened(closed(activity < level, _FIDGET_S * rate_hz), _LEAST_STILL_S * rate_hz)
     return np.asarray(still & usable), level
+
+
+def closed(mask: Bools, size: float) -> Bools:
+    """Fill the holes shorter than ``size`` samples."""
+    width = 2 * (max(round(size), 1) // 2) + 1
+    grown = maximum_filter1d(mask.astype(np.uint8), width, mode="constant")
+    return np.asarray((minimum_filter1d(grown, width, mode="nearest") > 0) | mask)
+
+
+def opened(mask: Bools, size: float) -> Bools:
+    """Drop the runs shorter than ``size`` samples."""
+    return ~closed(~mask, size)

@@ -83,15 +83,19 @@ def _even(t_s: Floats, values: Floats) -> tuple[Floats, Floats]:
     own_hz = 1 / float(np.median(np.diff(t_s)))
     k = int(np.clip(round(own_hz / RATE_HZ), 1, 20))
     fine = np.arange(t_s[0], t_s[-1], 1 / (k * RATE_HZ))
-    columns = [_interpolated(fine, t_s, column) for column in values.T]
-    even = np.column_stack(columns)
-    if k == 1:
-        return fine, even
-    half = 8 * k
-    taps = firwin(2 * half + 1, _PASS_HZ, fs=k * RATE_HZ)
-    padded = np.pad(even, ((half, half), (0, 0)), mode="edge")
-    thin = upfirdn(taps, padded, down=k, axis=0)[2 * half // k :][: -(-len(fine) // k)]
-    return fine[::k], np.asarray(thin)
+    taps = firwin(16 * k + 1, _PASS_HZ, fs=k * RATE_HZ)
+    even = np.empty((-(-len(fine) // k), values.shape[1]), order="F")
+    for i, column in enumerate(values.T):
+        drawn = _interpolated(fine, t_s, column)
+        even[:, i] = drawn if k == 1 else _thinned(drawn, taps, k)
+    return fine[::k], even
+
+
+def _thinned(signal: Floats, taps: Floats, k: int) -> Floats:
+    """Low-pass and keep every k-th sample; the ends are held."""
+    half = len(taps) // 2
+    padded = np.concatenate([np.full(half, signal[0]), signal, np.full(half, signal[-1])])
+    return np.asarray(upfirdn(taps, padded, down=k)[2 * half // k :][: -(-len(signal) // k)])
 
 
 def _interpolated(at: Floats, t_s: Floats, column: Floats) -> Floats:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import binary_closing, label
+from scipy.ndimage import label
 
 from track.attitude import slow_mean
+from track.motion_beat import closed
 from track.path import Bools, Floats
 
 _SMOOTH_S: Final = 0.6
@@ -50,8 +51,7 @@ def mount_of(accel_ms2: Floats, rate_hz: float) -> Mount:
     speed = np.linalg.norm(np.gradient(hang, 1 / rate_hz, axis=0), axis=1)
     handled = np.zeros(len(hang), dtype=np.bool_)
     moved: list[float] = []
-    join = np.ones(round(_JOIN_S * rate_hz), dtype=np.bool_)
-    marks, count = label(binary_closing(speed > _SUSPECT_RADS, join))
+    marks, count = label(closed(speed > _SUSPECT_RADS, _JOIN_S * rate_hz))
     spans = [np.flatnonzero(marks == i + 1)[[0, -1]].tolist() for i in range(min(count, 500))]
     for first, last in spans:
         wild = bool(speed[first : last + 1].max() > _HANDLED_RADS)
