@@ -24,6 +24,8 @@ LETTER_GAP_M: Final = 1.7
 CUT_GAP_M: Final = 1.8
 """Room beyond a break line, for the scale."""
 CLEAR_OF_CUT_M: Final = 1.0
+SNAP_M: Final = 6.0
+"""A cut this near to an end of the school is not worth making."""
 TALLEST_PX: Final = 440.0
 DOUBT_SDS: Final = 2.0
 """Half-width of the band of doubt, in standard uncertainties: about 95 in 100."""
@@ -91,6 +93,8 @@ def part_frame(
     spare = max(0.0, least_m - (high_m - low_m)) / 2
     low, high = max(low_m - spare, -end), min(high_m + spare, end)
     low, high = max(min(low, high - least_m), -end), min(max(high, low + least_m), end)
+    low = -end if low + end < SNAP_M else low
+    high = end if end - high < SNAP_M else high
     low, high = low - MARGIN_M, high + MARGIN_M
     side = HALF_WIDTH_M + MARGIN_M
     scale = min(PX_PER_M, tallest_px / (high - low))
@@ -192,7 +196,10 @@ def letters(
     if not ends_known:
         return _numbered_sides(frame, size)
     shown = letters_shown(frame, size, asked=asked, middle=middle)
-    return Markup("").join(_letter(frame, size, name, bold=name in asked) for name in shown)
+    spots = {name: frame.px(*letter_label_m(size, name)) for name in shown}
+    return Markup("").join(
+        letter(frame, size, name, *spots[name], bold=name in asked) for name in shown
+    )
 
 
 def letters_shown(
@@ -210,12 +217,11 @@ def letters_shown(
     return out
 
 
-def _letter(frame: Frame, size: Size, name: str, *, bold: bool) -> Markup:
-    x, y = letter_label_m(size, name)
-    px, py = frame.px(x, y)
+def letter(frame: Frame, size: Size, name: str, x_px: float, y_px: float, *, bold: bool) -> Markup:
+    """One letter about a spot, with a dot at its place unless that is on a long side."""
     kind = "letter asked" if bold else "letter"
     dot = Markup("") if abs(LETTERS[size][name][0]) == HALF_WIDTH_M else _dot(frame, size, name)
-    return dot + text(px, py + 5, name, kind)
+    return dot + text(x_px, y_px + 5, name, kind)
 
 
 def _dot(frame: Frame, size: Size, name: str) -> Markup:

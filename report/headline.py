@@ -108,6 +108,8 @@ def headline(result: Result, layout: Layout | None) -> Headline:
     within = [t for t in told if t.finding.verdict == "within" and t.finding.say]
     unsure = [t.finding for t in told if t.finding.verdict == "cannot tell"]
     settles, count = settles_most(unsure)
+    if count < max(2, len(unsure) / 3) and len(unsure) > 1:
+        settles, count = "", 0  # it would settle too little to be worth saying here
     return Headline(
         well=_spread(sorted(within, key=_good_first), ()),
         school=_spread(sorted(outside, key=cost, reverse=True), ()),

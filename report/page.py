@@ -47,6 +47,7 @@ from report.result import Result
 from track.layout import Layout
 
 NARROW_PX: Final = (328.0, 270.0)
+COACH_PLAN_PX: Final = 230.0
 LARGE_PX: Final = (960.0, 320.0)
 
 
@@ -86,7 +87,7 @@ def render_coach(result: Result, layout: Layout | None, *, marks: JudgeSheet | N
     str
         One self-contained HTML page.
     """
-    made = material(result, layout, marks)
+    made = material(result, layout, marks, tallest_px=COACH_PLAN_PX)
     template = environment().get_template("coach.html.j2")
     return template.render(
         **_head(result), **_summary(made), plans=_plans(made), marks=marks,
@@ -99,7 +100,7 @@ def _head(result: Result) -> dict[str, Any]:
     return {
         "title": _title(result), "about": _about(result), "quality": quality(result),
         "gaits": [g for g in ("walk", "trot", "canter", "halt") if g in present],
-        "notes": result.notes,
+        "notes": [n.model_copy(update={"text": unnamed(n.text, result)}) for n in result.notes],
         "lines": result.path is not None,
     }  # fmt: skip
 
@@ -134,6 +135,17 @@ def quality(result: Result) -> str:
     if result.path is not None and result.path.sd_m:
         said.append(w.LINE_KNOWN.format(float(np.median(result.path.sd_m))))
     return " ".join(said)
+
+
+def unnamed(text: str, result: Result) -> str:
+    """A note without the names of files: they may hold a date, a place or a device.
+
+    The names stay in ``result.json``.
+    """
+    names = {part for name in result.ride.sources for part in (name, name.rsplit("/", 1)[-1])}
+    for name in sorted(names, key=len, reverse=True):
+        text = text.replace(name, w.A_FILE)
+    return text
 
 
 def _summary(made: Material) -> dict[str, Any]:

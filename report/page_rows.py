@@ -10,10 +10,12 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
+from report.arena_svg import TALLEST_PX
 from report.headline import Told, cost, settles_most
 from report.page_marks import JudgeMark, JudgeSheet
 from report.page_path import DrawnPath
-from report.page_plan import PlanOf, Strides, Turn, small_plan
+from report.page_plan import PlanOf, small_plan
+from report.page_plan_marks import Strides, Turn
 from report.result import EventRow, FigureRow, Finding, MovementRow, Result, TransitionRow
 from track.layout import Layout, MovementLine
 from track.sheet import Movement
@@ -83,6 +85,8 @@ class Material:
         None without positions or without a school.
     strides : Strides
     marks : JudgeSheet or None
+    tallest_px : float
+        Of a plan.
     """
 
     result: Result
@@ -90,9 +94,16 @@ class Material:
     drawn: DrawnPath | None
     strides: Strides
     marks: JudgeSheet | None
+    tallest_px: float = TALLEST_PX
 
 
-def material(result: Result, layout: Layout | None, marks: JudgeSheet | None) -> Material:
+def material(
+    result: Result,
+    layout: Layout | None,
+    marks: JudgeSheet | None,
+    *,
+    tallest_px: float = TALLEST_PX,
+) -> Material:
     """Gather what every row is made from."""
     path = result.path
     placed = path is not None and path.frame == "arena" and result.arena is not None
@@ -101,7 +112,14 @@ def material(result: Result, layout: Layout | None, marks: JudgeSheet | None) ->
         t_s=np.array([s.t_s for s in result.strides], dtype=np.float64),
         duration_s=np.array([s.duration_s for s in result.strides], dtype=np.float64),
     )
-    return Material(result=result, layout=layout, drawn=drawn, strides=strides, marks=marks)
+    return Material(
+        result=result,
+        layout=layout,
+        drawn=drawn,
+        strides=strides,
+        marks=marks,
+        tallest_px=tallest_px,
+    )
 
 
 def entry_s(result: Result, run: int) -> float | None:
@@ -237,14 +255,15 @@ def _plan(
     arena = made.result.arena
     size = made.layout.sheet.arena if made.layout else (arena.size if arena else None)
     rides = line is not None and line.end_m > line.start_m
-    if size is None or (made.drawn is None and not rides) or (line is not None and not rides):
+    sheet, _ = _asked(made.layout, row.number)
+    elsewhere = sheet is not None and bool(sheet.of)
+    if size is None or elsewhere or (made.drawn is None and not rides):
         return None
     ends_known = made.layout is not None if arena is None else arena.ends == "known"
-    sheet, _ = _asked(made.layout, row.number)
     plan = PlanOf(
         name=f"p-{anchor}", title=w.MOVEMENT.format(row.number), desc=_command(sheet, line),
         size=size, ends_known=ends_known, start_s=row.start_s, end_s=row.end_s,
-        asked=line if ends_known else None, parts=_parts(says),
+        asked=line if ends_known else None, parts=_parts(says), tallest_px=made.tallest_px,
         turns=_turns(made.result.figures, row.start_s, row.end_s),
         transitions=_within(made.result.transitions, row.start_s, row.end_s),
     )  # fmt: skip
@@ -328,7 +347,7 @@ def _figure_row(made: Material, figure: FigureRow, number: int) -> Row:
         spec = PlanOf(
             name=f"p-{anchor}", title=f"{name} {number}", desc=w.FIGURE_DESC,
             size=arena.size, ends_known=arena.ends == "known", start_s=figure.start_s,
-            end_s=figure.end_s, parts=_parts(says),
+            end_s=figure.end_s, parts=_parts(says), tallest_px=made.tallest_px,
             turns=[Turn(start_s=figure.start_s, end_s=figure.end_s)],
         )  # fmt: skip
         plan = small_plan(spec, made.drawn, None, made.strides)

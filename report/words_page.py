@@ -224,6 +224,7 @@ WHOLE_RIDE_WARNING: Final = (
     "Every minute at once. It is a tangle, and it is here because you asked."
 )
 NOTES_TITLE: Final = "Notes on the recording"
+A_FILE: Final = "the file"
 NOTES_NONE: Final = "Nothing out of the ordinary."
 NOT_SEEN_TITLE: Final = "What a phone cannot see"
 NOT_SEEN: Final = (
@@ -282,15 +283,23 @@ COACH_NOTE: Final = "The coach's note"
 
 # the slip
 CARD_TITLE: Final = "Before the test"
-CARD_ENTER: Final = "Enter in {}, at A."
-CARD_REIN: Final = "First rein: {}"
-CARD_FIRST: Final = "The first four commands"
+CARD_ENTER: Final = "Enter in {}."
+CARD_REIN: Final = "First turn {}."
 CARD_KEEP: Final = "Keep"
 CARD_CHANGE: Final = "Change"
-CARD_NUMBERS: Final = "Three numbers"
-CARD_TIMES: Final = "Backwards from the bell"
+CARD_TIMES: Final = "Backwards from the start"
+CARD_BEFORE: Final = "{} min before"
+CARD_BETWEEN: Final = "{} minutes between the two tests."
+CARD_STEPS: Final = {
+    "tack": "tack up", "walk": "mount, walk", "walk on": "walk, long rein",
+    "trot": "trot, both reins", "canter": "canter, both reins", "ring": "at the ring, walk",
+}  # fmt: skip
+CARD_LASTS: Final = "minutes, the test"
+CARD_TEMPO_TROT: Final = "strides a minute in {}: {} beats"
+CARD_TEMPO: Final = "strides a minute in {}"
 CARD_CAUTION: Final = (
-    "Check the rules before you wear a phone in a competition arena. This slip never needs one."
+    "This slip never needs a phone. Check the rules before you wear one in a competition arena. "
+    "Your horse, your coach and the steward come before any time written here."
 )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Request, sync_playwright
 
+from report.card_page import render_card
 from report.page import render_coach, render_report
 from tests.report.invented_line import layout
 from tests.report.invented_result import STATES
@@ -33,19 +34,26 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], str]:
-    """Where a state's page lies on disk: ``"whole"`` or ``"whole-coach"``."""
+    """Where a state's page lies on disk: ``"whole"``, ``"whole-coach"`` or ``"card"``."""
     folder = tmp_path_factory.mktemp("pages")
 
     def of(name: str) -> str:
         file: Path = folder / f"{name}.html"
         if not file.exists():
-            state = name.removesuffix("-coach")
-            result, render = STATES[state](), render_coach if state != name else render_report
-            plan = layout() if result.sheet is not None else None
-            file.write_text(render(result, plan), encoding="utf-8")
+            file.write_text(rendered(name), encoding="utf-8")
         return file.as_uri()
 
     return of
+
+
+def rendered(name: str) -> str:
+    """The page of a name."""
+    if name == "card":
+        return render_card([layout(), layout()], [640, 662], [STATES["whole"]()])
+    state = name.removesuffix("-coach")
+    result = STATES[state]()
+    plan = layout() if result.sheet is not None else None
+    return (render_report if state == name else render_coach)(result, plan)
 
 
 class Opened:
