@@ -8,6 +8,7 @@ from report.ridden import Ridden, RiddenSheet
 from report.sheet_found import Found
 from track.layout import MovementLine
 from track.matched import MovementMatch
+from track.sheet import Movement, Sheet
 
 
 def movement_rows(ridden: Ridden, found: Found) -> list[MovementRow]:
@@ -17,7 +18,34 @@ def movement_rows(ridden: Ridden, found: Found) -> list[MovementRow]:
     if found.match is None or found.ridden is None or not found.match.movements:
         because = "the sheet was not found in this ride"
         return [_missing(line, because) for line in found.layout.movements]
-    return [_row(ridden, found.ridden, movement) for movement in found.match.movements]
+    rows = [_row(ridden, found.ridden, movement) for movement in found.match.movements]
+    return _with_marks_of_others(rows, found.layout.sheet)
+
+
+def _with_marks_of_others(rows: list[MovementRow], sheet: Sheet) -> list[MovementRow]:
+    """Add the marks that are for the transitions of other movements, in the sheet's order."""
+    present = {(row.number, row.run) for row in rows}
+    for run in sorted({row.run for row in rows}):
+        found = {row.number for row in rows if row.run == run and row.found}
+        for movement in sheet.movements:
+            if movement.of and (movement.number, run) not in present:
+                rows.append(_mark_of_others(movement, run, found))
+    return sorted(rows, key=lambda row: (row.run, row.number))
+
+
+def _mark_of_others(movement: Movement, run: int, found: set[int]) -> MovementRow:
+    numbers = " and ".join(str(number) for number in movement.of)
+    return MovementRow(
+        number=movement.number,
+        run=run,
+        found=set(movement.of) <= found,
+        start_s=None,
+        start_sd_s=None,
+        end_s=None,
+        end_sd_s=None,
+        because=f"a mark for the transitions of movements {numbers}: no ride of its own",
+        findings=[],
+    )
 
 
 def _missing(line: MovementLine, because: str) -> MovementRow:

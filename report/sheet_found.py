@@ -24,6 +24,9 @@ CLEAR_LOG_ODDS: Final = 6.0
 """Natural logarithm of the odds at which the sheet alone settles which end is A (400 to 1)."""
 
 
+HALT_BEFORE_M: Final = 2.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
     """What looking for the sheet brought.
@@ -163,7 +166,9 @@ def _terms(line: MovementLine, run: int, time_at: TimeAt) -> list[Term]:
 def _asked(line: MovementLine, run: int, time_at: TimeAt) -> list[Asked]:
     asked: list[Asked] = []
     for number, change in enumerate(line.changes, start=1):
-        start_s, end_s = time_at(run, change.start_m), time_at(run, change.end_m)
+        # A horse that stands is at one place for long: the halt begins when it is reached.
+        before_m = HALT_BEFORE_M if change.to_gait == "halt" else 0.0
+        start_s, end_s = time_at(run, change.start_m - before_m), time_at(run, change.end_m)
         if np.isfinite([start_s, end_s]).all():
             asked.append(
                 Asked(
