@@ -176,13 +176,15 @@ class _Clock:
 
 def _asked(layout: Layout) -> Iterator[_Asked]:
     """Every command with its place, changes of gait before figures."""
+    stands = [c.start_m for line in layout.movements for c in line.changes if c.to_gait == "halt"]
+
+    def after_halt(s_m: float) -> int:
+        return int(any(abs(s_m - stand) < SAME_PLACE_M for stand in stands))
+
     for line in layout.movements:
-        moving_off = False
         for change in line.changes:
-            moving_off = moving_off or change.from_gait == "halt"
-            yield _Asked(
-                s_m=change.start_m, order=int(moving_off), movement=line.number, text=change.text
-            )
+            order = 0 if change.to_gait == "halt" else after_halt(change.start_m)
+            yield _Asked(s_m=change.start_m, order=order, movement=line.number, text=change.text)
         for stretch in line.stretches:
             text = stretch.text
             if stretch.filled or (stretch.kind in ("track", "line") and stretch.start_m > 0.0):
@@ -191,7 +193,7 @@ def _asked(layout: Layout) -> Iterator[_Asked]:
                 text = f"enter in {layout.sheet.enter}, {text}"
             yield _Asked(
                 s_m=stretch.start_m,
-                order=int(stretch.start_m > 0.0),
+                order=after_halt(stretch.start_m),
                 movement=line.number,
                 text=text,
             )

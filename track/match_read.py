@@ -22,6 +22,9 @@ LEAST_LATE_SHARE: Final = 0.4
 LEAST_BEGIN_M: Final = 30.0
 FOUND_SHARE: Final = 0.6
 NEAR_HALT_M: Final = 4.0
+HALT_S: Final = 3.0
+"""Standing time where the sheet gives none: sheets ask for 3 to 6 s [seen]."""
+MOVED_OFF_M: Final = 5.0
 END_ROOM_M: Final = 6.0
 """A movement that is a halt alone has been reached when the line came so near to it."""
 TIMING_SD_M: Final = 0.8
@@ -156,6 +159,11 @@ class Reading:
         best = min(near, default=None)
         return best[1:] if best is not None and best[0] <= within_s else None
 
+    def moves_off(self, t_s: float) -> bool:
+        """Whether the horse goes on after a time: some metres, before the recording ends."""
+        after = self.ridden.t_s > t_s
+        return bool(self.ridden.speed_ms[after].sum() * EPOCH_S > MOVED_OFF_M)
+
 
 def _crossing(t_s: Floats, ahead_m: Floats, near_s: float) -> float | None:
     """Time of the upward zero nearest to a time; None when there is none."""
@@ -222,14 +230,22 @@ def _covered(line: MovementLine, segments: Sequence[Segment]) -> float:
 
 
 def _boundary(reading: Reading, s_m: float, before: int, segment: Segment) -> tuple[float, float]:
-    """When one movement ends and the next begins; after a halt, when the horse moves off."""
+    """When one movement ends and the next begins; after a halt, when the horse moves off.
+
+    Where the recording ends in the halt, the movement ends when the asked standing is over.
+    """
     t, sd = reading.passed(segment, s_m)
     halt = _halt_at(reading.layout, s_m)
     stood = reading.halt_near(t) if halt is not None else None
     if halt is None or stood is None:
         return t, sd
-    number = halt[0]
-    return (stood[1], 0.5) if number <= before else (min(t, stood[0]), max(sd, 0.5))
+    number, change = halt
+    if number > before:
+        return min(t, stood[0]), max(sd, 0.5)
+    if reading.moves_off(stood[1]):
+        return stood[1], 0.5
+    asked_s = HALT_S if change.halt_s is None else change.halt_s
+    return min(stood[1], stood[0] + asked_s), 1.0
 
 
 def _halt_at(layout: Layout, s_m: float) -> tuple[int, Change] | None:

@@ -279,7 +279,7 @@ def level_of(movements: Sequence[Movement]) -> Level:
     """The level a sheet's content asks for: its smallest figure, and whether it has canter."""
     rides = " ".join(term for movement in movements for term in movement.ride)
     changes = " ".join(term for movement in movements for term in movement.change)
-    if re.search(r"circle (?:left|right) (?:[6-9]|1[0-4])\b", rides):
+    if re.search(r"(?<!half )circle (?:left|right) (?:[6-9]|1[0-4])\b", rides):
         return "ten metre"
     return "first canter" if "canter" in changes else "walk and trot"
 
