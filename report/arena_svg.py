@@ -21,6 +21,8 @@ from track.path import Floats
 PX_PER_M: Final = 8.6
 MARGIN_M: Final = 3.4
 LETTER_GAP_M: Final = 1.7
+LEAST_GAP_PX: Final = 13.0
+LEAST_MARGIN_PX: Final = 26.0
 CUT_GAP_M: Final = 1.8
 """Room beyond a break line, for the scale."""
 CLEAR_OF_CUT_M: Final = 1.0
@@ -95,10 +97,12 @@ def part_frame(
     low, high = max(min(low, high - least_m), -end), min(max(high, low + least_m), end)
     low = -end if low + end < SNAP_M else low
     high = end if end - high < SNAP_M else high
-    low, high = low - MARGIN_M, high + MARGIN_M
-    side = HALF_WIDTH_M + MARGIN_M
-    scale = min(PX_PER_M, tallest_px / (high - low))
-    return Frame(left_m=-side, right_m=side, low_m=low, high_m=high, px_per_m=scale)
+    scale = min(PX_PER_M, tallest_px / (high - low + 2 * MARGIN_M))
+    margin = max(MARGIN_M, LEAST_MARGIN_PX / scale)
+    side = HALF_WIDTH_M + margin
+    return Frame(
+        left_m=-side, right_m=side, low_m=low - margin, high_m=high + margin, px_per_m=scale
+    )
 
 
 def line_d(frame: Frame, x_m: Floats, y_m: Floats) -> str:
@@ -196,7 +200,7 @@ def letters(
     if not ends_known:
         return _numbered_sides(frame, size)
     shown = letters_shown(frame, size, asked=asked, middle=middle)
-    spots = {name: frame.px(*letter_label_m(size, name)) for name in shown}
+    spots = {name: letter_spot(frame, size, name) for name in shown}
     return Markup("").join(
         letter(frame, size, name, *spots[name], bold=name in asked) for name in shown
     )
@@ -227,6 +231,17 @@ def letter(frame: Frame, size: Size, name: str, x_px: float, y_px: float, *, bol
 def _dot(frame: Frame, size: Size, name: str) -> Markup:
     px, py = frame.px(*LETTERS[size][name])
     return Markup('<circle class="place" cx="{}" cy="{}" r="1.6"/>').format(_n(px), _n(py))
+
+
+def letter_spot(frame: Frame, size: Size, name: str) -> tuple[float, float]:
+    """The same in pixels, never so near that a small drawing's letter meets the boards."""
+    gap = max(LETTER_GAP_M, LEAST_GAP_PX / frame.px_per_m) - LETTER_GAP_M
+    x, y = letter_label_m(size, name)
+    if abs(x) > HALF_WIDTH_M:
+        return frame.px(x + (gap if x > 0 else -gap), y)
+    if abs(y) > HALF_LENGTH_M[size]:
+        return frame.px(x, y + (gap if y > 0 else -gap))
+    return frame.px(x, y)
 
 
 def letter_label_m(size: Size, name: str) -> tuple[float, float]:

@@ -70,9 +70,11 @@ class Headline:
     Attributes
     ----------
     well, school : tuple of Told
-        At most three each.
+        At most three each; nothing is to be schooled that has no action to offer.
     near, untold : int
         How many findings are about right, and how many cannot be told.
+    outside : int
+        How many findings are outside their band.
     rated : int
         How many findings have a verdict at all.
     settles : str
@@ -85,6 +87,7 @@ class Headline:
     school: tuple[Told, ...]
     near: int
     untold: int
+    outside: int
     rated: int
     settles: str
     settles_count: int
@@ -104,7 +107,7 @@ def headline(result: Result, layout: Layout | None) -> Headline:
     Headline
     """
     told = tuple(every_finding(result, layout))
-    outside = [t for t in told if t.finding.verdict == "outside" and t.finding.say]
+    outside = [t for t in told if t.finding.verdict == "outside" and t.finding.do]
     within = [t for t in told if t.finding.verdict == "within" and t.finding.say]
     unsure = [t.finding for t in told if t.finding.verdict == "cannot tell"]
     settles, count = settles_most(unsure)
@@ -115,6 +118,7 @@ def headline(result: Result, layout: Layout | None) -> Headline:
         school=_spread(sorted(outside, key=cost, reverse=True), ()),
         near=sum(t.finding.verdict == "near" for t in told),
         untold=len(unsure),
+        outside=sum(t.finding.verdict == "outside" for t in told),
         rated=sum(t.finding.verdict is not None for t in told),
         settles=settles,
         settles_count=count,

@@ -9,20 +9,12 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.charts import (
-    packed_zoom_source,
-    sheet_spans,
-    tempo_drawing,
-    tempo_lines,
-    tempo_words,
-    zoom_figure,
-    zoom_script,
-    zoom_source,
-)
+from report.charts import sheet_spans, tempo_drawing, tempo_lines, tempo_words
 from report.headline import Told, headline
 from report.look import environment, json_block, security_policy
 from report.page_circles import circle_groups, folded_plan
 from report.page_marks import JudgeSheet
+from report.page_numbers import all_numbers
 from report.page_overview import overview
 from report.page_path import DrawnPath
 from report.page_plan import whole_plan
@@ -35,7 +27,6 @@ from report.page_rows import (
     runs,
 )
 from report.page_tables import (
-    all_numbers,
     minute_lines,
     rating_lines,
     rein_lines,
@@ -43,6 +34,8 @@ from report.page_tables import (
     transition_lines,
     warm_up_sentences,
 )
+from report.page_zoom import packed_zoom_source, zoom_figure, zoom_script, zoom_source
+from report.remarks import meanings
 from report.result import Result
 from track.layout import Layout
 
@@ -158,8 +151,18 @@ def _summary(made: Material) -> dict[str, Any]:
         "all_transitions": transition_lines(result),
         "reins": rein_lines(result), "ratings": rating_lines(result),
         "warm_up": warm_up_sentences(result), "by_gait": by_gait, "by_rein": by_rein,
+        "uneven": uneven_lines(made.marks),
         "events": [event_words(result, run_at(result, e.start_s) or 1, e) for e in result.events],
     }  # fmt: skip
+
+
+def uneven_lines(marks: JudgeSheet | None) -> list[str]:
+    """What must be said first when a judge saw uneven steps: it is never argued with."""
+    return [
+        f"{w.mark_of(mark.movement, mark.name)}: {mark.adds}"
+        for mark in (marks.rows if marks else ())
+        if any(not meaning.argued for meaning in meanings(mark.remark, mark.underlined))
+    ]
 
 
 def _sections(made: Material) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from report.arena_svg import (
     boards,
     centre_line,
     ground_shown_m,
-    letter_label_m,
+    letter_spot,
     letters,
     letters_shown,
     line_d,
@@ -161,7 +161,7 @@ def _room(
     """The room that letters, boards and lines leave for words."""
     room = Room(width=frame.width_px, height=frame.height_px)
     for name in letters_shown(frame, plan.size, middle=False):
-        px, py = frame.px(*letter_label_m(plan.size, name))
+        px, py = letter_spot(frame, plan.size, name)
         room.taken.append(Box(x=px, y=py, width=18, height=18))
     room.taken.append(Box(x=frame.width_px - 40, y=frame.height_px - 6, width=90, height=14))
     for x_m, y_m in [asked, *((p.x_m, p.y_m) for p in pieces)]:

@@ -2,53 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
 from report.arena_svg import TALLEST_PX
-from report.headline import Told, cost, settles_most
 from report.page_marks import JudgeMark, JudgeSheet
 from report.page_path import DrawnPath
 from report.page_plan import PlanOf, small_plan
 from report.page_plan_marks import Strides, Turn
+from report.page_says import Say, say_all, untold_line
 from report.result import EventRow, FigureRow, Finding, MovementRow, Result, TransitionRow
 from track.layout import Layout, MovementLine
 from track.sheet import Movement
-
-PART_MOST: Final = 6
-"""Findings of a row that its plan can point at."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Say:
-    """One finding as a row prints it.
-
-    Attributes
-    ----------
-    finding : Finding
-    kind : str
-        Class of the style sheet: the verdict with a hyphen for its space.
-    word : str
-        The verdict in words.
-    name : str
-        The measure in words.
-    since : str
-        When it happened, in words.
-    part : int
-        Number of the part of the plan it points at; 0 for none.
-    """
-
-    finding: Finding
-    kind: str
-    word: str
-    name: str
-    since: str
-    part: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,34 +158,6 @@ def _filled(line: MovementLine | None) -> str:
     return ", ".join(s.text for s in line.stretches if s.filled) if line else ""
 
 
-def say_all(
-    findings: Sequence[Finding], since_words: Callable[[float | None], str]
-) -> tuple[Say, ...]:
-    """Findings in the order they are read: outside, within, about right, cannot tell, measured."""
-    order = {"outside": 0, "within": 1, "near": 2, "cannot tell": 3, None: 4}
-    made = [f for f in findings if f.value is not None]
-    ranked = sorted(made, key=lambda f: (order[f.verdict], -_weight(f)))
-    out, part = [], 0
-    for finding in ranked:
-        points = finding.start_s is not None and finding.verdict is not None and part < PART_MOST
-        part += points
-        out.append(
-            Say(
-                finding=finding,
-                kind=(finding.verdict or "measured").replace(" ", "-"),
-                word=w.VERDICTS[finding.verdict],
-                name=w.MEASURES.get(finding.measure, finding.measure),
-                since=since_words(finding.start_s),
-                part=part if points else 0,
-            )
-        )
-    return tuple(out)
-
-
-def _weight(finding: Finding) -> float:
-    return cost(Told(finding=finding, movement=None, run=1, coefficient=1))
-
-
 def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
     """The sentences of a row: one in front, the unsettled ones as one line, the rest folded."""
     sure = [s for s in says if s.finding.verdict in ("outside", "within") and s.finding.say]
@@ -227,26 +168,6 @@ def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
         anchor="", number="", command="", lead=lead, says=says,
         untold=untold_line(unsure, missing),
     )  # fmt: skip
-
-
-def untold_line(unsure: Sequence[Say], missing: Sequence[Finding]) -> str:
-    """One line for everything that is about right, cannot be told, or could not be measured."""
-    near = [s.name for s in unsure if s.finding.verdict == "near"]
-    open_ = [s.name for s in unsure if s.finding.verdict == "cannot tell"]
-    lost = [w.MEASURES.get(f.measure, f.measure) for f in missing]
-    way, _ = settles_most([s.finding for s in unsure])
-    parts = []
-    if near:
-        parts.append(w.ROW_NEAR.format(_once(near)))
-    if open_:
-        parts.append(w.ROW_UNTOLD.format(_once(open_)) + (w.ROW_SETTLES.format(way) if way else ""))
-    if lost:
-        parts.append(w.ROW_MISSING.format(_once(lost)))
-    return " ".join(f"{part}." for part in parts)
-
-
-def _once(names: Sequence[str]) -> str:
-    return w.listed(list(dict.fromkeys(names)))
 
 
 def _plan(

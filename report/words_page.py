@@ -106,6 +106,9 @@ SCHOOL: Final = {
     2: "Two things to school",
     3: "Three things to school",
 }
+NO_HOMEWORK: Final = (
+    "Something was outside its band, see the rows below; no homework is offered for it."
+)
 SCHOOL_NONE: Final = "Nothing was outside what its level allows, as far as this recording can tell."
 UNTOLD: Final = "What cannot be told"
 UNTOLD_NONE: Final = "Everything rated could be told one way or the other."
@@ -276,7 +279,7 @@ JUDGE_AND_PHONE: Final = "The judge's remarks, and what the phone can add"
 J_MOVEMENT: Final = "movement"
 J_MARK: Final = "mark"
 J_REMARK: Final = "remark"
-FELT_ONE: Final = "movement {} felt like {}"
+FELT_ONE: Final = "{} felt like {}"
 FELT_JUDGE: Final = "(the judge gave {})"
 FEELING: Final = "How it felt"
 COACH_NOTE: Final = "The coach's note"
@@ -322,6 +325,11 @@ def judge_sentence(mark: Decimal | None, remark: str, underlined: str, felt: Dec
     rider = f"it had felt like {felt}" if felt is not None else ""
     line = "; ".join(part for part in (judge, rider) if part)
     return f"{line[:1].upper()}{line[1:]}." if line else ""
+
+
+def mark_of(movement: int | None, name: str) -> str:
+    """What a mark is for."""
+    return name.capitalize() if movement is None else MOVEMENT.format(movement)
 
 
 def untold_sentence(near: int, untold: int, way: str, settled: int) -> str:
