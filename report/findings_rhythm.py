@@ -17,22 +17,36 @@ from track.path import Estimate, Floats
 BEFORE: Final = 14
 """Strides before a stretch that its tempo is held against; at least :data:`FEWEST_BEFORE`."""
 FEWEST_BEFORE: Final = 10
-ROUND: Final = ("circle",)
+CHANGING: Final = ("circle", "half circle", "serpentine", "loop", "diagonal")
+RANGING: Final = ("circle", "line", "diagonal")
 MOVING: Final[tuple[Gait, ...]] = ("walk", "trot", "canter")
 
 
 def rhythm_findings(ridden: Ridden, term: Term, about: About) -> list[Finding]:
     """``tempo``, ``tempo_change`` and ``tempo_range`` of one term."""
-    gait = about.gait
+    return figure_rhythm(ridden, about, term.stretch.kind)
+
+
+def figure_rhythm(ridden: Ridden, about: About, kind: str) -> list[Finding]:
+    """Measure the rhythm of any stretch between the times of ``about``.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of the stretch: a change of tempo is told of figures, its range of circles and lines.
+    """
+    gait, start_s, end_s = about.gait, about.start_s or 0.0, about.end_s or 0.0
     if gait not in MOVING:
         return []
-    strides = ridden.strides_in(gait, term.start_s, term.end_s)
+    strides = ridden.strides_in(gait, start_s, end_s)
     tempo = tempo_spm(strides, ridden.stride_sd_s)
     if tempo is None:
         return []
     rows = [ridden.judged("tempo", about, tempo, ridden.bands.band("tempo", None))]
-    rows += _change(ridden, term, about, strides)
-    rows += _range(ridden, term, about, gait)
+    if kind in CHANGING:
+        rows += _change(ridden, about, strides)
+    if kind in RANGING:
+        rows += _range(ridden, about, kind)
     return rows
 
 
@@ -41,10 +55,8 @@ def strides_before(ridden: Ridden, gait: Gait, start_s: float) -> tuple[Stride, 
     return ridden.strides_in(gait, start_s - 90.0, start_s)[-BEFORE:]
 
 
-def _change(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...]) -> list[Finding]:
-    if term.stretch.kind not in ("circle", "half circle", "serpentine", "loop", "diagonal"):
-        return []
-    before = strides_before(ridden, strides[0].gait, term.start_s)
+def _change(ridden: Ridden, about: About, strides: tuple[Stride, ...]) -> list[Finding]:
+    before = strides_before(ridden, strides[0].gait, about.start_s or 0.0)
     if len(before) < FEWEST_BEFORE:
         return []
     change = tempo_change_spm(before, strides, ridden.stride_sd_s)
@@ -54,21 +66,20 @@ def _change(ridden: Ridden, term: Term, about: About, strides: tuple[Stride, ...
     return [ridden.judged("tempo_change", about, change, band)]
 
 
-def _range(ridden: Ridden, term: Term, about: About, gait: Gait) -> list[Finding]:
-    if term.stretch.kind not in ("circle", "line", "diagonal"):
-        return []
-    edges = _edges(ridden, term)
-    strides = ridden.strides_in(gait, term.start_s - 1.3, term.end_s + 1.3)
+def _range(ridden: Ridden, about: About, kind: str) -> list[Finding]:
+    start_s, end_s = about.start_s or 0.0, about.end_s or 0.0
+    strides = ridden.strides_in(about.gait or "unknown", start_s - 1.3, end_s + 1.3)
+    edges = _edges(ridden, start_s, end_s, kind)
     spread = tempo_range_spm(strides, edges, ridden.stride_sd_s)
     if spread is None:
         return []
     return [ridden.judged("tempo_range", about, spread, ridden.bands.band("tempo_range", 0.0))]
 
 
-def _edges(ridden: Ridden, term: Term) -> Floats:
-    if term.stretch.kind in ROUND and ridden.path is not None:
-        return quarter_edges_s(ridden.path, term.start_s, term.end_s)
-    return np.linspace(term.start_s, term.end_s, 5)
+def _edges(ridden: Ridden, start_s: float, end_s: float, kind: str) -> Floats:
+    if kind == "circle" and ridden.local is not None:
+        return quarter_edges_s(ridden.local, start_s, end_s)
+    return np.linspace(start_s, end_s, 5)
 
 
 def stride_length_m(ridden: Ridden, gait: Gait, start_s: float, end_s: float) -> Estimate | None:

@@ -39,6 +39,10 @@ class AskedShape:
         Of the ideal figure.
     width_m : float or None, m
         Of an ideal half circle.
+    shift_m : float or None, m
+        From the rider's body to board to board, for a figure nobody asked for.
+    placed : bool
+        False where it is not known how the school lies: no length and width then.
     """
 
     nominal_m: float | None = None
@@ -46,18 +50,13 @@ class AskedShape:
     centre_m: tuple[float, float] | None = None
     length_minus_width_m: float = 0.0
     width_m: float | None = None
+    shift_m: float = 0.0
+    placed: bool = True
 
     @property
     def case(self) -> str:
         """Row of the bands that belongs to the size."""
         return "" if self.nominal_m is None else f"{self.nominal_m:.0f}"
-
-    @property
-    def shift_m(self) -> float:
-        """From the rider's body to board to board."""
-        if self.nominal_m is None or self.target_m is None:
-            return 0.0
-        return self.nominal_m - self.target_m
 
 
 def spoilt_by(events: Sequence[Event], start_s: float, end_s: float) -> str | None:
@@ -108,25 +107,20 @@ def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: Ask
         size,
         ridden.bands.band(measure, target, asked.case),
         asked=asked.nominal_m,
-        shift=0.0 if target is None or asked.nominal_m is None else asked.nominal_m - target,
+        shift=asked.shift_m
+        if target is None or asked.nominal_m is None
+        else asked.nominal_m - target,
     )
 
 
 def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) -> list[Finding]:
     bands = ridden.bands
-    extra = asked.length_minus_width_m
-    return [
+    rows = [
         ridden.judged(
             "out_of_round",
             about,
             measured_together(stretch, measures.out_of_round_m),
             bands.band("out_of_round", 0.0),
-        ),
-        ridden.judged(
-            "length_minus_width",
-            about,
-            measured_together(stretch, measures.length_minus_width_m),
-            bands.band("length_minus_width", extra),
         ),
         ridden.judged(
             "second_half",
@@ -135,6 +129,11 @@ def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) 
             bands.band("second_half", 0.0),
         ),
     ]
+    if asked.placed:
+        long = measured_together(stretch, measures.length_minus_width_m)
+        band = bands.band("length_minus_width", asked.length_minus_width_m)
+        rows.insert(1, ridden.judged("length_minus_width", about, long, band))
+    return rows
 
 
 def _quarters(

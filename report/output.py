@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from report.detection import detection_rows
 from report.files import write_files
 from report.page import render_coach, render_report
 from report.pipeline import Analysis
+from report.result import Result
 from report.result_file import dumped, stripped
 
 
@@ -16,6 +18,7 @@ class Written:
     """Where the files of an analysis are."""
 
     folder: Path
+    result: Result
 
     @property
     def report(self) -> Path:
@@ -41,6 +44,9 @@ def default_folder(first: Path) -> Path:
 def write_analysis(made: Analysis, folder: Path, *, private: bool, detect: bool) -> Written:
     """Write ``report.html``, ``coach.html`` and ``result.json`` into a folder."""
     result = stripped(made.result) if private else made.result
+    if detect:
+        rows = detection_rows(result, made.ridden)
+        result = result.model_copy(update={"detection": rows})
     write_files(
         folder,
         {
@@ -49,4 +55,4 @@ def write_analysis(made: Analysis, folder: Path, *, private: bool, detect: bool)
             "result.json": dumped(result, private=private),
         },
     )
-    return Written(folder=folder)
+    return Written(folder=folder, result=result)

@@ -19,6 +19,7 @@ from report.page_marks import JudgeSheet
 from report.planned import without_planned
 from report.ratings import ratings_of
 from report.remarks import explained, gaits_to_rest, without_homework
+from report.repeats import repeat_rows
 from report.result import Kind, Result, SheetRow
 from report.ridden import Ridden, RiddenSheet
 from report.rows import (
@@ -206,6 +207,7 @@ def _written(recording: Recording, ridden: Ridden, found: Found, options: Option
         movements=movements,
         course_errors=course_error_rows(ridden, found),
         figures=figures,
+        repeats=repeat_rows(ridden, figures),
         rhythm=rhythm_rows(gaits, track),
         time_in=time_in_row(gaits, track),
         warm_up=warm_up_row(gaits, track),

@@ -191,7 +191,38 @@ class FigureRow(Model):
     start_s: float
     end_s: float
     movement: int | None
+    asked_m: float | None = Field(default=None, description="board to board; null if not asked")
     findings: list[Finding]
+
+
+class RepeatRow(Model):
+    """Repeats of one figure on one rein, pooled: the unit is the repeat."""
+
+    kind: Literal["circle", "half circle"]
+    rein: Rein
+    gait: Gait
+    asked_m: float | None
+    count: int
+    findings: list[Finding]
+
+
+class PlantedRow(Model):
+    """One size of a planted fault, and the chance that this recording would have shown it."""
+
+    size: float
+    chance_shown: float
+
+
+class DetectionRow(Model):
+    """What this recording would have shown of a fault planted into the same ride."""
+
+    fault: Literal["egg", "late", "wobble", "tempo"]
+    measure: str
+    unit: str
+    tried: int = Field(description="how many figures, lines or transitions it was planted into")
+    sizes: list[PlantedRow]
+    smallest_shown: float | None = Field(description="smallest size shown in 9 of 10; or null")
+    sentence: str
 
 
 class RhythmRow(Model):
@@ -274,7 +305,11 @@ class Result(Model):
     movements: list[MovementRow]
     course_errors: list[CourseErrorRow]
     figures: list[FigureRow]
+    repeats: list[RepeatRow] = Field(default_factory=list)
     rhythm: list[RhythmRow]
     time_in: TimeIn
     warm_up: WarmUp
     ratings: Ratings
+    detection: list[DetectionRow] | None = Field(
+        default=None, description="null unless it was asked for"
+    )

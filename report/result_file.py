@@ -117,9 +117,10 @@ def shipped_schema() -> dict[str, Any]:
 
 
 def all_findings(result: Result) -> list[Finding]:
-    """Every finding of a result, of movements first and then of figures."""
+    """Every finding of a result once: of movements, then of figures nobody asked for."""
     of_movements = [finding for row in result.movements for finding in row.findings]
-    return of_movements + [finding for row in result.figures for finding in row.findings]
+    free = [row for row in result.figures if row.movement is None]
+    return of_movements + [finding for row in free for finding in row.findings]
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from collections import Counter
 from report.output import Written
 from report.result import Result
 from report.result_file import all_findings
+from report.words import clock
 
 SAID_FIRST = 3
 
@@ -14,21 +15,11 @@ SAID_FIRST = 3
 def summary(result: Result, written: Written | None = None) -> str:
     """Say in a few lines what was found."""
     lines = [_recorded(result), _school(result), *_sheet(result), *_findings(result)]
+    lines += [row.sentence for row in result.detection or []]
     lines += [f"note: {n.text}" for n in result.notes if n.severity == "warning"]
     if written is not None:
         lines.append(f"The page: {written.report}")
     return "\n".join(line for line in lines if line)
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds.
-
-    Examples
-    --------
-    >>> clock(125.4)
-    '2:05'
-    """
-    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"
 
 
 def _recorded(result: Result) -> str:

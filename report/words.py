@@ -91,6 +91,17 @@ def strides(count: float) -> str:
     return f"{halves // 2} strides" if halves % 2 == 0 else f"{halves / 2:.1f} strides"
 
 
+def clock(seconds: float) -> str:
+    """Minutes and seconds.
+
+    Examples
+    --------
+    >>> clock(125.4)
+    '2:05'
+    """
+    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"
+
+
 def capital(sentence: str) -> str:
     """Begin a sentence with a capital."""
     return sentence[:1].upper() + sentence[1:]

@@ -48,4 +48,4 @@ def command(files: tuple[Path, ...], **given: Any) -> None:
     folder = given["out"] or default_folder(files[0])
     written = write_analysis(made, folder, private=given["private"], detect=given["detect"])
     if not given["quiet"]:
-        click.echo(summary(made.result, written))
+        click.echo(summary(written.result, written))

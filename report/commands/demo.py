@@ -28,4 +28,4 @@ def command(out: Path, ride: str, quiet: bool) -> None:
     written = write_analysis(made, out, private=False, detect=False)
     if not quiet:
         click.echo(f"Sample ride, made up: {story}")
-        click.echo(summary(made.result, written))
+        click.echo(summary(written.result, written))
