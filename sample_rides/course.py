@@ -23,6 +23,8 @@ TURN_ROOM_M: Final = 6.0
 """Straight ridden out of the arena before turning round to enter."""
 AFTER_M: Final = 0.2
 """What follows the test comes after a change asked for at its very end."""
+RUN_OUT_M: Final = 4.0
+"""Room to pull up where nothing is ridden after the test."""
 RUN_UP_M: Final = 9.0
 """The gait of the entry is taken this far before the test's line begins."""
 
@@ -154,7 +156,9 @@ def draw_course(
     if scenario.after:
         drawing.gaits.append((drawing.length_m + AFTER_M, "walk"))
         home = trace(*_way_out(layout, pose_at(layout, parts[-1][1])))
-        drawing.add(home.x_m, home.y_m)
+    else:
+        home = trace(pose_at(layout, parts[-1][1]), [Piece(RUN_OUT_M)])
+    drawing.add(home.x_m, home.y_m)
     return drawing.course()
 
 

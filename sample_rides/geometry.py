@@ -123,10 +123,10 @@ def ways(start: Pose, end: Pose, radius_m: float) -> Iterator[tuple[Piece, ...]]
 
 
 def connect(start: Pose, end: Pose, half_width_m: float, half_length_m: float) -> Line:
-    """Ride from one pose to another by the shortest way that stays inside the boards.
+    """Ride from one pose to another by a short way that stays inside the boards.
 
-    Arcs and a straight (Dubins, Am J Math 1957;79:497), radius 3 to 6 m; where every way leaves
-    the rectangle, the one that leaves it least.
+    Arcs and a straight (Dubins, Am J Math 1957;79:497), radius 3 to 6 m; where each of them
+    leaves the rectangle, two such ways by a pose on the centre line; the one that leaves it least.
     """
 
     def outside_m(line: Line) -> float:
@@ -134,10 +134,23 @@ def connect(start: Pose, end: Pose, half_width_m: float, half_length_m: float) -
         over_y = np.abs(line.y_m).max() - half_length_m
         return float(max(over_x, over_y, 0.0))
 
-    drawn = [
-        (trace(start, way), sum(piece.length_m for piece in way))
-        for radius_m in (3.0, 4.0, 5.0, 6.0)
-        for way in ways(start, end, radius_m)
-    ]
-    best, _ = min(drawn, key=lambda item: (round(outside_m(item[0]), 1), item[1]))
-    return best
+    def best(candidates: Iterable[tuple[Piece, ...]]) -> tuple[float, float, Line]:
+        drawn = ((trace(start, way), sum(piece.length_m for piece in way)) for way in candidates)
+        judged = ((round(outside_m(line), 1), length_m, line) for line, length_m in drawn)
+        return min(judged, key=lambda item: item[:2])
+
+    direct = best(way for radius_m in (3.0, 4.0, 5.0, 6.0) for way in ways(start, end, radius_m))
+    if direct[0] == 0.0:
+        return direct[2]
+    middles = (
+        Pose(0.0, y_m, heading * np.pi / 2.0)
+        for y_m in (-half_length_m / 2.0, 0.0, half_length_m / 2.0)
+        for heading in range(4)
+    )
+    by_middle = best(
+        (*first, *second)
+        for middle in middles
+        for first in ways(start, middle, 4.0)
+        for second in ways(middle, end, 4.0)
+    )
+    return min(direct, by_middle, key=lambda item: item[:2])[2]

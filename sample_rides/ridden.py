@@ -61,6 +61,19 @@ class RiddenLine:
         """Ridden distance abreast of a place on the course."""
         return float(np.interp(course_m, self.course_m, self.s_m))
 
+    def until(self, s_m: float) -> RiddenLine:
+        """The line up to a place, that one included."""
+        count = round(s_m / GRID_M) + 1
+        return RiddenLine(
+            s_m=self.s_m[:count],
+            x_m=self.x_m[:count],
+            y_m=self.y_m[:count],
+            heading_rad=self.heading_rad[:count],
+            curvature_1m=self.curvature_1m[:count],
+            course_m=self.course_m[:count],
+            slices=self.slices,
+        )
+
     def nearest(self, place_m: tuple[float, float], about_m: float, within_m: float) -> float:
         """Ridden distance of the nearest approach to a place, near ``about_m``."""
         low, high = np.searchsorted(self.s_m, [about_m - within_m, about_m + within_m])

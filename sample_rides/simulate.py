@@ -103,6 +103,8 @@ def simulate(
     course = draw_course(layout, scenario, sliced.parts, sliced.detour)
     line = ride_line(course, layout, scenario, faults, next(chance))
     plan = make_plan(course, line, layout, scenario, faults=faults, rng=next(chance))
+    if plan.steps[-1].gait == "halt":
+        line = line.until(plan.steps[-1].s_m)
     timeline = make_timeline(line, plan, scenario, next(chance))
     strides = make_strides(timeline, plan.paces, scenario, next(chance))
     trunk = move_trunk(line, timeline, strides, scenario, mishaps=plan.mishaps, rng=next(chance))

@@ -216,6 +216,7 @@ def _movements(ride: Ride) -> tuple[TrueMovement, ...]:
     """
     gone = {number for kind, number, _ in ride.sliced.errors if kind == "left-out"}
     again = {number for kind, number, _ in ride.sliced.errors if kind == "restart"}
+    doubled = {number for kind, number, _ in ride.sliced.errors if kind == "doubled"}
     rows: list[TrueMovement] = []
     for run in dict.fromkeys(piece.run for piece in ride.line.slices):
         pieces = [piece for piece in ride.line.slices if piece.run == run]
@@ -226,12 +227,13 @@ def _movements(ride: Ride) -> tuple[TrueMovement, ...]:
             starts = [piece for piece in pieces if piece.holds(movement.start_m)]
             ends = [piece for piece in pieces if piece.holds(movement.end_m)]
             first = starts[-1 if movement.number in again else 0]
+            last = ends[-1 if movement.number in doubled else 0]
             start_s = _start_s(ride, first, movement, rows)
             row = TrueMovement(
                 number=movement.number,
                 run=run,
                 start_s=start_s,
-                end_s=_boundary_s(ride, ends[-1], movement) - ride.zero_s,
+                end_s=_boundary_s(ride, last, movement) - ride.zero_s,
             )
             rows.append(row)
     return tuple(rows)
