@@ -27,6 +27,9 @@ _BESIDE: Final = """
 NOT_RIDES: Final = frozenset(_BESIDE.split())
 """Endings of files that lie beside rides and are none; passed over in folders and archives."""
 
+MAX_NAME: Final = 80
+"""Letters of a file's name that are shown."""
+
 UNREADABLE: Final = (OSError, EOFError, zlib.error, zipfile.BadZipFile, NotImplementedError)
 """What damaged archives raise."""
 
@@ -125,6 +128,12 @@ def _gunzipped(stream: IO[bytes], name: str) -> IO[bytes]:
     return io.BufferedReader(_Limited(inner, stream, name), 1 << 16)
 
 
+def _shown(name: str) -> str:
+    """A name fit for one line of text."""
+    plain = "".join(letter if letter.isprintable() else "?" for letter in name)
+    return plain if len(plain) <= MAX_NAME else plain[: MAX_NAME - 3] + "..."
+
+
 def _without_gz(name: str) -> str:
     return name[:-3] if name.lower().endswith(".gz") else name
 
@@ -140,7 +149,7 @@ def _unpacked(name: str, container: str, opener: Callable[[], IO[bytes]]) -> Sou
             return stream
         return _gunzipped(stream, name)
 
-    return Source(name=_without_gz(name), container=container, opener=unpack)
+    return Source(name=_shown(_without_gz(name)), container=_shown(container), opener=unpack)
 
 
 def _is_zip(path: Path) -> bool:
@@ -158,29 +167,33 @@ def _skipped(name: str) -> bool:
 
 
 def _zip_sources(path: Path) -> Iterator[Source]:
+    """The files of an archive, unpacked into memory in one go, as a whole within the limit."""
     try:
         with zipfile.ZipFile(path) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            _check_entries(path.name, len(entries))
+            if sum(entry.file_size for entry in entries) > MAX_FILE_BYTES:
+                raise too_large(path.name, MAX_FILE_BYTES)
+            for entry in entries:
+                if not _skipped(entry.filename):
+                    yield _zip_member(archive, entry, path.name)
     except (*UNREADABLE, ValueError) as fault:
-        raise RecordingError(
-            f"{path.name}: not a whole zip ({_plain(fault)}); copy it again"
-        ) from fault
-    _check_entries(path.name, len(entries))
-    if sum(entry.file_size for entry in entries) > MAX_FILE_BYTES:
-        raise too_large(path.name, MAX_FILE_BYTES)
-    for entry in entries:
-        if not _skipped(entry.filename):
-            yield _unpacked(
-                PurePosixPath(entry.filename.replace("\\", "/")).name,
-                path.name,
-                lambda entry=entry: _zip_member(path, entry),  # type: ignore[misc]
-            )
+        text = f"{path.name}: not a whole zip ({_plain(fault)}); copy it again"
+        raise RecordingError(text) from fault
 
 
-def _zip_member(path: Path, entry: zipfile.ZipInfo) -> IO[bytes]:
-    """The bytes of one entry, in memory: the archive as a whole is within the limit."""
-    with zipfile.ZipFile(path) as archive, archive.open(entry) as stream:
-        return io.BytesIO(stream.read(MAX_FILE_BYTES + 1))
+def _zip_member(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, container: str) -> Source:
+    name = PurePosixPath(entry.filename.replace("\\", "/")).name
+    try:
+        content = archive.read(entry)
+    except (*UNREADABLE, RuntimeError) as fault:  # RuntimeError: it asks for a password
+        why = RecordingError(f"{name}: cannot be unpacked ({_plain(fault)})")
+        return Source(name=name, container=container, opener=lambda: _refuse(why))
+    return _unpacked(name, container, lambda: io.BytesIO(content))
+
+
+def _refuse(fault: RecordingError) -> IO[bytes]:
+    raise fault
 
 
 def _check_entries(name: str, count: int) -> None:

@@ -16,8 +16,9 @@ from ingest.places import Chosen
 from ingest.recording import Note, Severity
 from ingest.sensors import Sensors
 from ingest.streams import Positions
+from ingest.tilt import tilt_slope, unit_of_slope
 from ingest.turns import TurnMatch, turn_match
-from ingest.units import Said, tilt_slope, unit_of_slope
+from ingest.units import Said
 
 _SHOWN: Final = {"rads": "rad/s", "degs": "deg/s"}
 _TOLD_APART: Final = 3.0

@@ -1,30 +1,25 @@
-"""GPX 1.0 and 1.1 -> positions and waypoints. The library parses; distances are not its business.
-
-A document type is refused before anything is parsed, so that no entity is ever expanded.
-"""
+"""GPX 1.0 and 1.1 -> positions and waypoints; a library parses, but measures no distance."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
-from xml.parsers import expat
 
 import numpy as np
 
 from ingest.archive import Source
 from ingest.errors import RecordingError
 from ingest.formats import formats
-from ingest.limits import MAX_GPX_BYTES, MAX_XML_DEPTH
+from ingest.gpx_text import not_gpx, safe_text
 from ingest.recording import Note
-from ingest.streams import Clock, Positions
-from ingest.table import encoding_of
+from ingest.streams import Clock, Floats, Positions
 
 HDOP_M: Final = 4.0
 """Horizontal error per unit of dilution for a phone's receiver [common practice, no source]."""
-
-_MENDED: Final = "</trkseg></trk></gpx>"
+MOST: Final = 1e6
+"""Speeds and accuracies above this mean that there is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,86 +38,6 @@ class Gpx:
     waypoints: tuple[tuple[str, float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    t_s: float
-    lat_deg: float
-    lon_deg: float
-    accuracy_m: float
-    speed_ms: float
-    course_deg: float
-    segment: int
-
-
-def looks_like_xml(head: bytes) -> bool:
-    """Whether a file begins as XML does."""
-    text = head[:200].decode(encoding_of(head[:64]), errors="replace")
-    return text.lstrip("\ufeff \t\r\n").startswith("<")
-
-
-def _text(source: Source) -> str:
-    content = source.whole(MAX_GPX_BYTES)
-    text = content.decode(encoding_of(content), errors="replace").removeprefix("\ufeff").lstrip()
-    if text.startswith("<?xml"):
-        text = text[text.find("?>") + 2 :] if "?>" in text else text
-    return text
-
-
-def _checked(name: str, text: str) -> str:
-    """The text, if it is well formed and safe; closed at the last whole point if it was cut off."""
-    if "<!doctype" in text.lower():
-        raise RecordingError(
-            f"{name}: has a document type (DOCTYPE), which is refused; export as plain GPX"
-        )
-    depth = 0
-
-    def opened(_tag: str, _attributes: dict[str, str]) -> None:
-        nonlocal depth
-        depth += 1
-        if depth > MAX_XML_DEPTH:
-            raise RecordingError(
-                f"{name}: elements nested deeper than {MAX_XML_DEPTH}; not a GPX file"
-            )
-
-    def closed(_tag: str) -> None:
-        nonlocal depth
-        depth -= 1
-
-    parser = expat.ParserCreate()
-    parser.StartElementHandler = opened
-    parser.EndElementHandler = closed
-    parser.Parse(text, True)
-    return text
-
-
-def _whole(name: str, text: str) -> tuple[str, bool]:
-    """The text, well formed; and whether its end was missing and had to be put in its place."""
-    try:
-        return _checked(name, text), False
-    except expat.ExpatError as fault:
-        end = text.rfind("</trkpt>")
-        if end < 0:
-            raise _not_gpx(name, str(fault)) from None
-    try:
-        return _checked(name, text[: end + len("</trkpt>")] + _MENDED), True
-    except expat.ExpatError as fault:
-        raise _not_gpx(name, str(fault)) from None
-
-
-def _not_gpx(name: str, why: str) -> RecordingError:
-    return RecordingError(f"{name}: not readable as GPX ({why[:80]}); export it again")
-
-
-def _parsed(name: str, text: str) -> Any:
-    import gpxpy
-    from gpxpy.gpx import GPXException
-
-    try:
-        return gpxpy.parse(text)
-    except (GPXException, ValueError, TypeError, AttributeError, KeyError, OverflowError) as fault:
-        raise _not_gpx(name, " ".join(str(fault).split())) from None
-
-
 def read_gpx(source: Source) -> Gpx:
     """Read one GPX file.
 
@@ -139,18 +54,15 @@ def read_gpx(source: Source) -> Gpx:
     RecordingError
         Not GPX, a document type, a track without times, or times without a zone.
     """
-    text, mended = _whole(source.name, _text(source))
+    text, mended = safe_text(source)
     parsed = _parsed(source.name, text)
     waypoints = tuple(
         (point.name.strip(), float(point.latitude), float(point.longitude))
         for point in parsed.waypoints
         if point.name and _on_earth(point)
     )
-    points = [
-        (number, point)
-        for number, segment in enumerate(_segments(parsed.tracks))
-        for point in segment.points
-    ]
+    segments = [segment for track in parsed.tracks for segment in track.segments]
+    points = [(number, point) for number, one in enumerate(segments) for point in one.points]
     if not points:
         if not waypoints:
             raise RecordingError(f"{source.name}: holds no track; export the recorded track as GPX")
@@ -158,18 +70,26 @@ def read_gpx(source: Source) -> Gpx:
     return Gpx(positions=_positions(source.name, points, mended=mended), waypoints=waypoints)
 
 
-def _segments(tracks: Iterable[Any]) -> Iterator[Any]:
-    return (segment for track in tracks for segment in track.segments)
+def _parsed(name: str, text: str) -> Any:
+    import gpxpy
+    from gpxpy.gpx import GPXException
+
+    try:
+        return gpxpy.parse(text)
+    except (GPXException, ValueError, TypeError, AttributeError, KeyError, OverflowError) as fault:
+        raise not_gpx(name, " ".join(str(fault).split())) from None
 
 
 def _on_earth(point: Any) -> bool:
+    """Whether a point has a place; NaN fails every comparison, and 0, 0 stands for none."""
     lat, lon = point.latitude, point.longitude
-    if lat is None or lon is None or not (math.isfinite(lat) and math.isfinite(lon)):
+    if lat is None or lon is None:
         return False
-    return abs(lat) <= 90 and abs(lon) <= 180 and (lat, lon) != (0, 0)
+    return bool(abs(lat) <= 90 and abs(lon) <= 180 and (lat != 0 or lon != 0))
 
 
-def _positions(name: str, points: list[tuple[int, Any]], *, mended: bool) -> Positions:
+def _timed(name: str, points: list[tuple[int, Any]]) -> list[tuple[int, Any]]:
+    """The points with times; most must have one, and all of these a zone."""
     timed = [(number, point) for number, point in points if point.time is not None]
     if 2 * len(timed) < len(points):
         most = "the track has" if not timed else "most points of the track have"
@@ -180,82 +100,86 @@ def _positions(name: str, points: list[tuple[int, Any]], *, mended: bool) -> Pos
         raise RecordingError(
             f"{name}: times without a zone; GPX times end in Z, export the recording again"
         )
-    rows = [_row(number, point) for number, point in timed if _on_earth(point)]
-    if not rows:
+    return timed
+
+
+def _positions(name: str, points: list[tuple[int, Any]], *, mended: bool) -> Positions:
+    timed = _timed(name, points)
+    placed = [(number, point) for number, point in timed if _on_earth(point)]
+    if not placed:
         raise RecordingError(f"{name}: no point of the track has a place on earth")
-    notes = _notes(
-        name, untimed=len(points) - len(timed), lost=len(timed) - len(rows), mended=mended
-    )
-    accuracy = np.array([row.accuracy_m for row in rows])
-    if not np.isfinite(accuracy).any():
-        accuracy = HDOP_M * np.array([_hdop(point) for _, point in timed if _on_earth(point)])
-        if np.isfinite(accuracy).any():
-            notes += (
-                Note(
-                    code="accuracy-from-dilution",
-                    text=f"{name} reports dilution, not accuracy; {HDOP_M:.0f} m per unit assumed.",
-                ),
-            )
+    try:
+        rows = np.array([_row(number, point) for number, point in placed])
+    except (ValueError, OverflowError):
+        raise not_gpx(name, "a time that does not exist") from None
+    t_s, lat, lon, accuracy, dilution, speed, course, segment = rows.T
+    notes = [
+        *_lost_notes(name, untimed=len(points) - len(timed), nowhere=len(timed) - len(placed)),
+        *_mended_note(name, mended=mended),
+    ]
+    if not np.isfinite(accuracy).any() and np.isfinite(dilution).any():
+        accuracy = HDOP_M * dilution
+        text = f"{name} reports dilution, not accuracy; {HDOP_M:.0f} m per unit assumed."
+        notes.append(Note(code="accuracy-from-dilution", text=text))
     return Positions(
         name=name,
         clock=Clock(kind="epoch"),
         gpx=True,
-        t_s=np.array([row.t_s for row in rows]),
-        lat_deg=np.array([row.lat_deg for row in rows]),
-        lon_deg=np.array([row.lon_deg for row in rows]),
-        accuracy_m=accuracy,
-        speed_ms=np.array([row.speed_ms for row in rows]),
-        course_deg=np.array([row.course_deg for row in rows]),
-        segment=np.array([row.segment for row in rows], dtype=np.int64),
-        notes=notes,
+        t_s=t_s,
+        lat_deg=lat,
+        lon_deg=lon,
+        accuracy_m=_known(accuracy),
+        speed_ms=_known(speed),
+        course_deg=_known(course) % 360.0,
+        segment=segment.astype(np.int64),
+        notes=tuple(notes),
     )
 
 
-def _notes(name: str, *, untimed: int, lost: int, mended: bool) -> tuple[Note, ...]:
+def _known(values: Floats) -> Floats:
+    """Values with what stands for "not known" (below zero, or far too large) as NaN."""
+    known: Floats = np.where((values >= 0) & (values < MOST), values, np.nan)
+    return known
+
+
+def _lost_notes(name: str, *, untimed: int, nowhere: int) -> list[Note]:
     notes = []
     if untimed:
-        notes.append(
-            Note(code="fixes-untimed", text=f"{untimed} points of {name} have no time; left out.")
-        )
-    if lost:
-        notes.append(
-            Note(code="fixes-nowhere", text=f"{lost} points of {name} have no place; left out.")
-        )
-    if mended:
-        notes.append(
-            Note(
-                code="file-cut-off",
-                text=f"{name} ends in the middle; read up to its last whole point.",
-                severity="warning",
-            )
-        )
-    return tuple(notes)
+        text = f"{untimed} points of {name} have no time; left out."
+        notes.append(Note(code="fixes-untimed", text=text))
+    if nowhere:
+        text = f"{nowhere} points of {name} have no place; left out."
+        notes.append(Note(code="fixes-nowhere", text=text))
+    return notes
 
 
-def _row(segment: int, point: Any) -> _Row:
+def _mended_note(name: str, *, mended: bool) -> list[Note]:
+    text = f"{name} breaks off in the middle; read up to its last whole point."
+    return [Note(code="file-cut-off", text=text, severity="warning")] if mended else []
+
+
+def _row(segment: int, point: Any) -> tuple[float, ...]:
+    """Time, latitude, longitude, accuracy, dilution, speed, course and segment of a point."""
     extra = _extensions(point)
     tags = formats().gpx
-    return _Row(
-        t_s=point.time.timestamp(),
-        lat_deg=float(point.latitude),
-        lon_deg=float(point.longitude),
-        accuracy_m=_first(extra, tags["accuracy"]),
-        speed_ms=_or(_first(extra, tags["speed"]), point.speed),
-        course_deg=_or(_first(extra, tags["course"]), point.course),
-        segment=segment,
+    return (
+        point.time.timestamp(),
+        point.latitude,
+        point.longitude,
+        _first(extra, tags["accuracy"], None),
+        _first(extra, ("hdop",), point.horizontal_dilution),
+        _first(extra, tags["speed"], point.speed),
+        _first(extra, tags["course"], point.course),
+        segment,
     )
 
 
-def _hdop(point: Any) -> float:
-    return _or(_first(_extensions(point), ("hdop",)), point.horizontal_dilution)
-
-
-def _or(value: float, other: float | None) -> float:
-    return float(other) if math.isnan(value) and other is not None else value
-
-
-def _first(extra: dict[str, float], names: Iterable[str]) -> float:
-    return next((extra[name] for name in names if name in extra), math.nan)
+def _first(extra: dict[str, float], names: Iterable[str], own: float | None) -> float:
+    """The first of some extensions that is there, else GPX 1.0's own element, else NaN."""
+    for name in names:
+        if name in extra:
+            return extra[name]
+    return math.nan if own is None else own
 
 
 def _extensions(point: Any) -> dict[str, float]:
@@ -263,14 +187,9 @@ def _extensions(point: Any) -> dict[str, float]:
     found: dict[str, float] = {}
     for top in point.extensions:
         for element in top.iter():
-            number = _number(element.text)
-            if number is not None:
-                found[str(element.tag).rsplit("}", 1)[-1].casefold()] = number
+            try:
+                number = float(element.text or "")
+            except ValueError:
+                continue
+            found[element.tag.rpartition("}")[2].casefold()] = number
     return found
-
-
-def _number(text: str | None) -> float | None:
-    try:
-        return float(text) if text else None
-    except ValueError:
-        return None

@@ -87,9 +87,10 @@ def stream_of(name: str, triple: Triple, table: Table, stamps: Stamps) -> Stream
     """One sensor with its rows in order of time; None where no row has all three numbers."""
     if any(place not in table.values for place in triple.places):
         return None
-    xyz = np.column_stack([table.values[place] for place in triple.places])
-    usable = np.isfinite(xyz).all(axis=1)
-    usable &= np.abs(np.where(np.isfinite(xyz), xyz, 0.0)).max(axis=1) < ABSURD
+    columns = [table.values[place] for place in triple.places]
+    # NaN is below nothing, so that a row with one missing number is out as well.
+    usable = np.abs(columns[0]) + np.abs(columns[1]) + np.abs(columns[2]) < ABSURD
+    xyz = np.column_stack(columns)
     tidy = tidied(stamps.t_s, xyz, usable, spread=True)
     if len(tidy.t_s) < 2:
         return None

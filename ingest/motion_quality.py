@@ -7,11 +7,11 @@ from typing import Final
 
 import numpy as np
 
+from ingest.blocks import block_means
 from ingest.recording import Note
 from ingest.sensors import Sensors
-from ingest.streams import Floats, Ints
+from ingest.streams import Bools, Floats, Ints
 from ingest.times import spacing
-from ingest.units import block_means
 
 LEAST_HZ: Final = 25.0
 GOOD_HZ: Final = 45.0
@@ -34,14 +34,19 @@ SHORT_S: Final = 60.0
 
 def plausible_motion(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
     """Drop samples with numbers no phone's sensor gives."""
-    good = np.abs(sensors.accel_ms2).max(axis=1) < ABSURD_MS2
+    good = _within(sensors.accel_ms2, ABSURD_MS2)
     if sensors.gyro is not None:
-        good &= np.abs(sensors.gyro).max(axis=1) < ABSURD_RADS
+        good &= _within(sensors.gyro, ABSURD_RADS)
     count = int((~good).sum())
     if not count or count > 0.5 * len(good):
         return sensors, ()
     text = f"{count} motion samples hold numbers no phone measures; left out."
     return rows_of(sensors, np.flatnonzero(good)), (Note(code="motion-absurd", text=text),)
+
+
+def _within(xyz: Floats, limit: float) -> Bools:
+    """Rows all of whose numbers are smaller than a limit."""
+    return np.asarray((np.abs(xyz) < limit) @ np.ones(3, dtype=np.int8) == 3)
 
 
 def rows_of(sensors: Sensors, rows: Ints | slice) -> Sensors:

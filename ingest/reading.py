@@ -28,7 +28,8 @@ from ingest.combine import on_one_clock, settled_sensors
 from ingest.csv_file import read_csv_file
 from ingest.errors import RecordingError
 from ingest.fix_quality import assessed_fixes
-from ingest.gpx import looks_like_xml, read_gpx
+from ingest.gpx import read_gpx
+from ingest.gpx_text import looks_like_xml
 from ingest.motion_quality import ending_notes, length_notes, motion_notes, without_handling
 from ingest.places import Chosen, chosen_positions, ordered_positions
 from ingest.recording import Note, Recording

@@ -11,13 +11,12 @@ import numpy as np
 from ingest.errors import RecordingError
 from ingest.recording import Note
 from ingest.streams import Clock, Floats, Stream
+from ingest.tilt import tilt_slope, unit_of_slope
 from ingest.times import spacing
 from ingest.units import (
     Said,
     gravity_unit,
     settled_acceleration,
-    tilt_slope,
-    unit_of_slope,
 )
 
 OVERLAP_S: Final = 2.0

@@ -22,6 +22,8 @@ HEAD_BYTES: Final = 1 << 16
 """How much of a file is looked at to find its dialect."""
 SAMPLE_LINES: Final = 150
 """Lines that are looked at closely; the rest only for comments."""
+MOST_NULLS: Final = 0.05
+"""A log cut off by an empty battery may hold some zero bytes; a picture holds many."""
 COMMENTS: Final = ("#", "//", "%")
 DELIMITERS: Final = (";", "\t", ",", "|")
 CHUNK_ROWS: Final = 100_000
@@ -152,8 +154,9 @@ def sniff(head: bytes, name: str) -> Dialect:
     """
     encoding = encoding_of(head)
     text = head.decode(encoding, errors="replace").removeprefix("\ufeff")
-    if "\x00" in text:
+    if text.count("\x00") > MOST_NULLS * len(text):
         raise RecordingError(f"{name}: not a text file; a ride is GPX or CSV")
+    text = text.replace("\x00", "")
     lines = re.split("\r\n|\n|\r", text)
     if max(map(len, lines)) > MAX_LINE_BYTES - 1:
         raise RecordingError(f"{name}: a line longer than {MAX_LINE_BYTES} bytes; not a table")

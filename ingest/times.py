@@ -128,8 +128,8 @@ def text_stamps(texts: NDArray[np.object_], *, name: str, owner: str) -> Stamps:
             "export them as ISO 8601 (2026-05-01T10:00:00Z) or as numbers"
         )
     t_s = np.full(len(column), np.nan)
-    ns = parsed.astype("datetime64[ns, UTC]").astype(np.int64).to_numpy()
-    seconds = np.where(parsed.notna().to_numpy(), ns / 1e9, np.nan)
+    us = parsed.astype("datetime64[us, UTC]").astype(np.int64).to_numpy()
+    seconds = np.where(parsed.notna().to_numpy(), us / 1e6, np.nan)
     t_s[written.index.to_numpy()] = seconds
     aware = bool(_AWARE.search(sample[10:]))
     return Stamps(t_s=t_s, clock=Clock(kind="epoch" if aware else "zoneless"), unit="iso")

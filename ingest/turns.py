@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from ingest.streams import Bools, Floats, Positions
-from ingest.units import Slope
+from ingest.tilt import Slope
 
 GRID_S: Final = 0.5
 HALF_S: Final = 1.0
