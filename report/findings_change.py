@@ -73,7 +73,7 @@ def _halt_time(answered: Answered) -> Finding:
     end_sd = leaving[0].t_sd_s if leaving else found.t_sd_s
     stood = Estimate(value=bout.end_s - bout.start_s, sd=float(np.hypot(found.t_sd_s, end_sd)))
     about = replace(answered.about, start_s=bout.start_s, end_s=bout.end_s)
-    return ridden.judged("halt_time", about, stood, band, asked=asked_s)
+    return ridden.judged("halt_time", about, stood, band, asked=asked_s, detail=answered.place)
 
 
 def _between(answered: Answered) -> Finding:

@@ -125,7 +125,7 @@ def serpentine_findings(
             about,
             start_s=float(stretch.t_s[index]),
             end_s=float(stretch.t_s[index]),
-            what=f"{about.what}, {ORDINALS[place]} crossing,",
+            what=f"the {ORDINALS[place]} loop of {about.what}",
             where="",
         )
         rows.append(_crossing(ridden, stretch, (index, ideal), told))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
 from gait.bouts import Gait, Stride
+from gait.rhythm import FEWEST_FOR_CV, cv_of
 from report.measured import About
 from report.quarters import quarter_edges_s
 from report.result import Finding
@@ -47,7 +49,17 @@ def figure_rhythm(ridden: Ridden, about: About, kind: str) -> list[Finding]:
         rows += _change(ridden, about, strides)
     if kind in RANGING:
         rows += _range(ridden, about, kind)
+    if kind == "circle":
+        rows.append(_evenness(ridden, about, strides))
     return rows
+
+
+def _evenness(ridden: Ridden, about: About, strides: Sequence[Stride]) -> Finding:
+    cv = cv_of(strides)
+    if cv is None:
+        because = f"only {len(strides)} whole strides; {FEWEST_FOR_CV} are needed"
+        return ridden.missing("stride_time_cv", about, because)
+    return ridden.judged("stride_time_cv", about, cv, ridden.bands.band("stride_time_cv", None))
 
 
 def strides_before(ridden: Ridden, gait: Gait, start_s: float) -> tuple[Stride, ...]:

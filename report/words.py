@@ -20,6 +20,7 @@ GAIT_WORDS: Final[Mapping[str, str]] = {
     "unknown": "unknown gait",
 }
 UNIT_WORDS: Final[Mapping[str, str]] = {"deg": "°", "ratio": "", "%": " %"}
+"""Units that are not said as they are written."""
 
 
 def number(value: float, places: int = 1) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import length, number, plus_minus, strides
+from report.words import capital, length, number, plus_minus, strides
 from report.words_shape import advice, pick
 
 
@@ -101,15 +101,16 @@ def rush(m: Measured) -> Said:
 def halt_time(m: Measured) -> Said:
     """How long the horse stood."""
     asked = number(m.asked if m.asked is not None else (m.band.low or 0.0), 0)
-    who = m.about.subject
+    stood = f"at {m.detail} the horse stood" if m.detail else "the horse stood"
+    stood = capital(stood)
     return Said(
         shown=f"asked {asked} s, stood {plus_minus(m.value, m.sd, 's')}",
         say=pick(
             m,
-            within=f"{who} stood for {m.value:.1f} s, as long as asked.",
-            off=f"{who} stood for only {m.value:.1f} s.",
-            near=f"{who} stood for about the asked {asked} s.",
-            unsure=f"{who} stood for {m.value:.1f} s, too close to {asked} s to call.",
+            within=f"{stood} for {m.value:.1f} s, as long as asked.",
+            off=f"{stood} for only {m.value:.1f} s.",
+            near=f"{stood} for about the asked {asked} s.",
+            unsure=f"{stood} for {m.value:.1f} s, too close to {asked} s to call.",
         ),
         do=advice(m, f"You might count slowly to {int(float(asked)) + 1} {m.about.where}."),
     )

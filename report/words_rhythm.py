@@ -91,28 +91,22 @@ def stride_length_ratio(m: Measured) -> Said:
 
 def _count(m: Measured, what: str) -> Said:
     many = f"{m.value:.0f} stride{'' if m.value == 1 else 's'}"
-    say = (
-        f"{m.about.subject} had {many} {what}."
-        if m.value
-        else f"{m.about.subject} had none {what}."
-    )
+    event = f"{m.about.subject} had {many if m.value else 'no stride'} of {what}"
     return Said(
-        shown=f"{many} {what}",
-        say=say,
-        do=advice(
-            m, f"You might ride {_where(m)} a little calmer and reward the first steady strides."
-        ),
+        shown=f"{many} of {what}",
+        say=f"{event}.",
+        do=advice(m, f"You might ride {_where(m)} calmer and reward the first steady strides."),
     )
 
 
 def jog_strides(m: Measured) -> Said:
     """Trot strides inside walk."""
-    return _count(m, "of jog in the walk")
+    return _count(m, "jog")
 
 
 def break_strides(m: Measured) -> Said:
     """Canter broken to trot."""
-    return _count(m, "of trot in the canter")
+    return _count(m, "trot")
 
 
 RHYTHM_WORDINGS: Final[Mapping[str, Wording]] = {

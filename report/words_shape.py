@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import length, number, plus_minus, strides
+from report.words import capital, length, number, plus_minus, strides
 
 
 def pick(m: Measured, *, within: str, off: str, near: str, unsure: str, plain: str = "") -> str:
@@ -86,7 +86,7 @@ def length_minus_width(m: Measured) -> Said:
         ),
         do=advice(
             m,
-            f"{m.about.where.capitalize()}, you might aim for the point where the circle touches "
+            f"{capital(m.about.where)}, you might aim for the point where the circle touches "
             "the track, not for the letter beyond it."
             if extra > 0
             else "You might leave each touching point one stride later, "
