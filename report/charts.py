@@ -14,6 +14,7 @@ from report import words_page as w
 from report.arena_svg import stroke, text
 from report.page_labels import GLYPH_PX
 from report.result import Gait, Result, StrideRow
+from report.words import capital
 from track.path import Floats
 
 MEDIAN_OF: Final = 9
@@ -154,7 +155,7 @@ def tempo_words(lines: Sequence[TempoLine]) -> str:
         if parts:
             tempo = np.concatenate(parts)
             low, high = np.quantile(tempo, [0.05, 0.95])
-            said.append(w.TEMPO_SAID.format(w.GAITS[gait], low, high))
+            said.append(capital(w.TEMPO_SAID.format(w.GAITS[gait], low, high)))
     return " ".join(said)
 
 

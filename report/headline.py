@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from report.result import Finding, Result
+from report.result import FigureRow, Finding, RepeatRow, Result
 from track.layout import Layout
 
 AT_MOST: Final = 3
@@ -135,9 +135,10 @@ def every_finding(result: Result, layout: Layout | None) -> Iterator[Told]:
                 coefficient=marks.get(row.number, 1),
             )  # fmt: skip
     if not result.movements:
-        for figure in result.figures:
-            for finding in figure.findings:
-                yield Told(finding=finding, movement=None, run=1, coefficient=1, rein=figure.rein)
+        groups: list[RepeatRow | FigureRow] = [*result.repeats, *result.figures]
+        for group in groups:
+            for finding in group.findings:
+                yield Told(finding=finding, movement=None, run=1, coefficient=1, rein=group.rein)
 
 
 def family(measure: str) -> str:

@@ -24,6 +24,7 @@ from report.page_rows import (
     figure_rows,
     material,
     movement_rows,
+    repeat_blocks,
     runs,
 )
 from report.page_tables import (
@@ -177,19 +178,24 @@ def _sections(made: Material) -> dict[str, Any]:
         "overview": overview(made.layout) if made.layout and ridings and known else None,
         "numbers": [row.number for row in ridings[0][1]] if ridings else [],
         "percent": marks.percent if marks else None,
+        "drawn": made.drawn is not None,
+        "repeats": repeat_blocks(result),
+        "detection": result.detection,
         "whole": _whole(result), "curious": list(all_numbers(result)),
-        "contents": _contents(bool(ridings), bool(circles), bool(result.strides)),
+        "contents": _contents(result, sheet=bool(ridings), circles=bool(circles)),
     }  # fmt: skip
 
 
-def _contents(sheet: bool, circles: bool, tempo: bool) -> list[tuple[str, str]]:
+def _contents(result: Result, *, sheet: bool, circles: bool) -> list[tuple[str, str]]:
     first = ("test", w.TEST_TITLE) if sheet else ("figures", w.FIGURES_TITLE)
     return [
         first,
+        *([("repeats", w.REPEATS_TITLE)] if result.repeats else []),
         *([("circles", w.CIRCLES_TITLE)] if circles else []),
         ("transitions", w.TRANSITIONS_TITLE),
-        *([("tempo", w.TEMPO_TITLE)] if tempo else []),
+        *([("tempo", w.TEMPO_TITLE)] if tempo_lines(result.strides) else []),
         ("reins", w.REINS_TITLE), ("session", w.SESSION_TITLE), ("notes", w.NOTES_TITLE),
+        *([("detection", w.DETECTION_TITLE)] if result.detection is not None else []),
         ("not-seen", w.NOT_SEEN_TITLE), ("curious", w.CURIOUS_TITLE),
     ]  # fmt: skip
 

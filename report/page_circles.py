@@ -97,6 +97,8 @@ def gait_of(result: Result, figure: FigureRow) -> Gait:
 
 def nominal_m(figure: FigureRow, radius_m: float) -> float:
     """The asked size that a circle stands for: the nearest that a rider's body could mean."""
+    if figure.asked_m is not None:
+        return figure.asked_m
     targets = [f.target for f in figure.findings if f.measure == "diameter" and f.target]
     body = targets[0] if targets else 2 * radius_m
     return min(NOMINALS_M, key=lambda size: abs(size - 1.4 - body))
@@ -109,7 +111,7 @@ def folded_plan(rows: Sequence[Folded], nominal: float, gait: Gait, name: str) -
         left_m=-reach, right_m=reach + 1.8, low_m=-reach - 1.2, high_m=reach, px_per_m=PX_PER_M
     )
     parts = [_cross(frame, reach)]
-    for rein, kind in (("left", "gait fold ink"), ("right", "gait fold")):
+    for rein, kind in (("right", "gait fold"), ("left", "gait fold ink")):
         hand = [r for r in rows if r.rein == rein][:MOST_DRAWN]
         parts += [stroke(line_d(frame, r.x_m, r.y_m), f"{kind} {r.gait}") for r in hand]
     parts += [*_start(frame, rows), *_names(frame, rows), scale_bar(frame, 2.0)]

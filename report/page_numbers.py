@@ -51,6 +51,10 @@ def all_numbers(result: Result) -> Iterator[Number]:
         where = f"{figure.kind} {figure.rein}, {w.clock(figure.start_s)}"
         yield from _findings(where, figure.findings, f"figures[{i}].findings")
 
+    for i, group in enumerate(result.repeats):
+        where = w.REPEATS.format(group.count, group.kind, group.rein, w.GAITS[group.gait])
+        yield from _findings(where, group.findings, f"repeats[{i}].findings")
+
 
 def _ride_numbers(result: Result) -> Iterator[Number]:
     ride, arena = result.ride, result.arena

@@ -22,8 +22,8 @@ LABEL_LEAST_M: Final = 4.0
 """A shorter stretch of a gait carries no label."""
 HALT_HALF_PX: Final = 5.0
 WHISKER_PX: Final = 9.0
-INSIDE: Final = 0.72
-"""Where strides are written, as a share of the way out from the middle."""
+INSIDE_PX: Final = 18.0
+"""Strides are written so far inside a circle's line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,11 +133,13 @@ def _quarter_counts(
     whole = ridden.whole(float(times[0]), float(times[-1]))
     cx = float(whole.x_m.min() + whole.x_m.max()) / 2
     cy = float(whole.y_m.min() + whole.y_m.max()) / 2
+    radius_px = float(np.ptp(whole.x_m)) / 2 * frame.px_per_m
+    share = max(0.5, 1 - INSIDE_PX / radius_px)
     spots = [(*frame.px(cx, cy), w.STRIDES_PER_QUARTER)]
     for start, end in pairwise(times.tolist()):
         count = strides_between(strides.t_s, strides.duration_s, start, end)
         x, y = ridden.at((start + end) / 2)
-        px, py = frame.px(cx + INSIDE * (float(x) - cx), cy + INSIDE * (float(y) - cy))
+        px, py = frame.px(cx + share * (float(x) - cx), cy + share * (float(y) - cy))
         spots.append((px, py, f"{count:.1f}"))
     room.taken += [room.box(words, px, py) for px, py, words in spots]
     return [text(px, py + 4, words, "mark") for px, py, words in spots]

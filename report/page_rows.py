@@ -15,7 +15,15 @@ from report.page_path import DrawnPath
 from report.page_plan import PlanOf, small_plan
 from report.page_plan_marks import Strides, Turn
 from report.page_says import Say, say_all, untold_line
-from report.result import EventRow, FigureRow, Finding, MovementRow, Result, TransitionRow
+from report.result import (
+    EventRow,
+    FigureRow,
+    Finding,
+    MovementRow,
+    RepeatRow,
+    Result,
+    TransitionRow,
+)
 from track.layout import Layout, MovementLine
 from track.sheet import Movement
 
@@ -161,7 +169,8 @@ def _filled(line: MovementLine | None) -> str:
 def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
     """The sentences of a row: one in front, the unsettled ones as one line, the rest folded."""
     sure = [s for s in says if s.finding.verdict in ("outside", "within") and s.finding.say]
-    lead = sure[0] if sure else None
+    measured = [s for s in says if s.finding.verdict is None and s.finding.say]
+    lead = next(iter([*sure, *measured]), None)
     unsure = [s for s in says if s.finding.verdict in ("near", "cannot tell")]
     missing = [f for f in findings if f.value is None]
     return Row(
@@ -197,6 +206,31 @@ def _parts(says: Sequence[Say]) -> list[tuple[float, float]]:
         for s in says
         if s.part and s.finding.start_s is not None
     ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeats:
+    """Repeats of one figure on one rein, pooled, as the page says them."""
+
+    title: str
+    says: tuple[Say, ...]
+    untold: str
+
+
+def repeat_blocks(result: Result) -> tuple[Repeats, ...]:
+    """What is said of the rider, from several figures of one kind."""
+    return tuple(_repeats(row) for row in result.repeats)
+
+
+def _repeats(row: RepeatRow) -> Repeats:
+    asked = w.REPEATS_ASKED.format(row.asked_m) if row.asked_m else ""
+    says = say_all(row.findings, lambda t_s: "", pointing=False)
+    unsure = [s for s in says if s.finding.verdict in ("near", "cannot tell")]
+    return Repeats(
+        title=w.REPEATS.format(row.count, row.kind, row.rein, w.GAITS[row.gait]) + asked,
+        says=tuple(s for s in says if s not in unsure),
+        untold=untold_line(unsure, [f for f in row.findings if f.value is None]),
+    )
 
 
 def _turns(figures: Sequence[FigureRow], start: float | None, end: float | None) -> list[Turn]:

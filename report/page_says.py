@@ -42,7 +42,10 @@ class Say:
 
 
 def say_all(
-    findings: Sequence[Finding], since_words: Callable[[float | None], str]
+    findings: Sequence[Finding],
+    since_words: Callable[[float | None], str],
+    *,
+    pointing: bool = True,
 ) -> tuple[Say, ...]:
     """Findings in the order they are read: outside, within, about right, cannot tell, measured."""
     order = {"outside": 0, "within": 1, "near": 2, "cannot tell": 3, None: 4}
@@ -50,7 +53,7 @@ def say_all(
     ranked = sorted(made, key=lambda f: (order[f.verdict], -_weight(f)))
     out, part = [], 0
     for finding in ranked:
-        points = finding.start_s is not None and finding.verdict is not None and part < PART_MOST
+        points = _points(finding) and part < PART_MOST and pointing
         part += points
         out.append(
             Say(
@@ -63,6 +66,10 @@ def say_all(
             )
         )
     return tuple(out)
+
+
+def _points(finding: Finding) -> bool:
+    return finding.start_s is not None and finding.verdict is not None
 
 
 def _weight(finding: Finding) -> float:

@@ -163,7 +163,25 @@ FOLDED_CAPTION: Final = "{:g} m in {}: {} left, {} right"
 BEGINS: Final = "begins"
 LEFT_LINE: Final = "left rein"
 RIGHT_LINE: Final = "right rein, turned over"
-EVERY_CIRCLE: Final = "Every circle"
+REPEATS_TITLE: Final = "Repeats, taken together"
+REPEATS_LEDE: Final = (
+    "One circle says how that circle was ridden. Several say how you ride them: only these tell "
+    "of you and the horse."
+)
+REPEATS: Final = "{} times {} {} in {}"
+REPEATS_ASKED: Final = ", asked {:g} m"
+DETECTION_TITLE: Final = "What this recording would have shown"
+DETECTION_LEDE: Final = (
+    "Faults of known size were planted into your own ride, to see which it would have shown."
+)
+DETECTION_TABLE: Final = "Size by size"
+D_FAULT: Final = "fault planted"
+D_SIZE: Final = "size"
+D_CHANCE: Final = "chance that it would have shown"
+FAULTS: Final = {
+    "egg": "a circle longer than wide", "late": "a transition late",
+    "wobble": "a wobble on a line", "tempo": "a change of tempo",
+}  # fmt: skip
 
 # transitions
 TRANSITIONS_TITLE: Final = "Transitions"

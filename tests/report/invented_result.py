@@ -822,6 +822,19 @@ def ridden_twice() -> Result:
     return _changed(result, movements=[*result.movements, *second])
 
 
+def no_school() -> Result:
+    """Positions, but no school was found in them: metres east and north of the first fix."""
+    result = without_sheet()
+    assert result.path is not None
+    path = result.path.model_copy(update={"frame": "local"})
+    figures = [
+        f.model_copy(update={"findings": [x for x in f.findings if x.measure == "tempo"]})
+        for f in result.figures
+    ]
+    note = NoteRow(code="no-school", text="No school was found.", severity="warning")
+    return _changed(result, arena=None, path=path, figures=figures, notes=[note])
+
+
 def _again(row: MovementRow) -> MovementRow:
     """The same movement, found in the warm-up instead: times only matter for order here."""
     if row.start_s is None or row.end_s is None:
@@ -838,6 +851,7 @@ STATES = {
     "positions-only": positions_only,
     "cannot-tell": cannot_tell_everywhere,
     "course-error": with_course_error,
+    "no-school": no_school,
     "planted": with_planted_markup,
     "ridden-twice": ridden_twice,
 }

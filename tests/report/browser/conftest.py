@@ -18,9 +18,14 @@ FLAGS = [
 ]  # fmt: skip
 
 
+def chromium_path() -> str | None:
+    """The system's Chromium; None where there is none."""
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    found = chromium_path()
     if found is None:
         pytest.skip("no Chromium on this machine: install the system's package 'chromium'")
     with sync_playwright() as playwright:
