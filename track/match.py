@@ -51,7 +51,7 @@ def match(
     ridden = on_epochs(path, gait_t_s, gait_names)
     states = states_of(layout)
     aligned = align(ridden, states)
-    segments = segments_of(aligned.state, states)
+    segments = segments_of(aligned, states)
     s, run = progress(segments, aligned.state, ridden, layout)
     reading = Reading(ridden=ridden, layout=layout, s_m=s, halts=halts or _standing(ridden))
     s_path, run_path = _on_path(path, ridden, s, run)

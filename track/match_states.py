@@ -43,7 +43,7 @@ class Ridden:
 
     Attributes
     ----------
-    t_s, x_m, y_m, sd_m, speed_ms, heading_rad, turn_rads : array, shape (n,)
+    t_s, x_m, y_m, sd_m, speed_ms, heading_rad, heading_sd_rad, turn_rads : array, shape (n,)
     gait : array of str, shape (n,)
         ``"unknown"`` where it is not known.
     """
@@ -54,6 +54,7 @@ class Ridden:
     sd_m: Floats
     speed_ms: Floats
     heading_rad: Floats
+    heading_sd_rad: Floats
     turn_rads: Floats
     gait: tuple[str, ...]
 
@@ -66,6 +67,7 @@ class Ridden:
             sd_m=self.sd_m,
             speed_ms=self.speed_ms,
             heading_rad=self.heading_rad + np.pi,
+            heading_sd_rad=self.heading_sd_rad,
             turn_rads=self.turn_rads,
             gait=self.gait,
         )
@@ -98,6 +100,7 @@ def on_epochs(path: Path, gait_t_s: Floats, gait_names: Sequence[str]) -> Ridden
         sd_m=np.sqrt((at(path.sd_x_m) ** 2 + at(path.sd_y_m) ** 2) / 2.0),
         speed_ms=np.maximum(at(path.speed_ms), 0.0),
         heading_rad=at(np.unwrap(path.heading_rad)),
+        heading_sd_rad=at(path.heading_sd_rad),
         turn_rads=at(path.turn_rads),
         gait=names,
     )
@@ -168,7 +171,7 @@ def misfits(ridden: Ridden, states: States) -> Floats:
     """
     moving = ridden.speed_ms > SLOWEST_MS
     place = 1.0 / (ridden.sd_m**2 + RIDER_SD_M**2)
-    way = np.where(moving, 2.0 / HEADING_SD_RAD**2, 0.0)
+    way = np.where(moving, 2.0 / (HEADING_SD_RAD**2 + ridden.heading_sd_rad**2), 0.0)
     bend = np.where(moving, 1.0 / CURVATURE_SD_1M**2, 0.0)
     curvature = np.clip(ridden.turn_rads / np.maximum(ridden.speed_ms, SLOWEST_MS), -0.4, 0.4)
     x, y, k = ridden.x_m, ridden.y_m, curvature

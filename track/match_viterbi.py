@@ -48,9 +48,13 @@ _JUMPED: Final = -3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alignment:
-    """State of every epoch, and the logarithm of the odds against "no test was ridden"."""
+    """State of every epoch, and the logarithm of the odds against "no test was ridden".
+
+    ``gain`` is each epoch's own share of it; 0 off the line.
+    """
 
     state: Ints
+    gain: Table
     log_likelihood: float
 
 
@@ -84,7 +88,9 @@ def align(ridden: Ridden, states: States) -> Alignment:
     last = int(stop.argmax())
     now = last if stop[last] > beside else BESIDE
     state = _traced(now, memory, off_course)
-    return Alignment(state=state, log_likelihood=max(float(stop[last]), beside))
+    epochs = np.arange(state.size)
+    gain = np.where(state >= 0, fit[epochs, np.maximum(state, 0)], np.float32(0.0))
+    return Alignment(state=state, gain=gain, log_likelihood=max(float(stop[last]), beside))
 
 
 def _forward(

@@ -217,3 +217,10 @@ def test_without_gaits_the_line_alone_finds_the_movements() -> None:
     invented = ride(layout, [whole(layout)], seed=15)
     assert set(on_epochs(invented.path, np.zeros(0), ()).gait) == {"unknown"}
     assert all(movement.found for movement in match(invented.path, layout).movements)
+
+
+@pytest.mark.parametrize(("ridden", "asked"), [(0, 1), (1, 0)])
+def test_another_sheet_is_not_found(ridden: int, asked: int) -> None:
+    names = DEMO_SHEETS[ridden], DEMO_SHEETS[asked]
+    invented = ride(LAYOUTS[names[0]], [whole(LAYOUTS[names[0]])], seed=16)
+    assert matched(invented, LAYOUTS[names[1]]).movements == ()
