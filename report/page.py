@@ -19,6 +19,7 @@ from report.page_overview import overview
 from report.page_path import DrawnPath
 from report.page_plan import whole_plan
 from report.page_rows import (
+    LEAST_POINTS,
     Material,
     event_words,
     figure_rows,
@@ -202,7 +203,7 @@ def _contents(result: Result, *, sheet: bool, circles: bool) -> list[tuple[str, 
 
 def _circles(made: Material) -> list[tuple[str, Markup]]:
     path = made.result.path
-    if path is None:
+    if path is None or len(path.t_s) < LEAST_POINTS:
         return []
     drawn = DrawnPath(row=path, bouts=made.result.bouts)
     groups = circle_groups(made.result, drawn)
@@ -220,7 +221,7 @@ def _counts(rows: Sequence[Any]) -> tuple[int, int]:
 
 
 def _whole(result: Result) -> Markup | None:
-    if result.path is None or len(result.path.t_s) < 4:
+    if result.path is None or len(result.path.t_s) < LEAST_POINTS:
         return None
     arena = result.arena if result.path.frame == "arena" else None
     return whole_plan(

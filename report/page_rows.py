@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from markupsafe import Markup
@@ -26,6 +27,9 @@ from report.result import (
 )
 from track.layout import Layout, MovementLine
 from track.sheet import Movement
+
+LEAST_POINTS: Final = 4
+"""Fewer points than this make no line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +87,9 @@ def material(
 ) -> Material:
     """Gather what every row is made from."""
     path = result.path
-    placed = path is not None and path.frame == "arena" and result.arena is not None
-    drawn = DrawnPath(row=path, bouts=result.bouts) if path is not None and placed else None
+    drawn = None
+    if path is not None and path.frame == "arena" and result.arena is not None:
+        drawn = DrawnPath(row=path, bouts=result.bouts) if len(path.t_s) >= LEAST_POINTS else None
     strides = Strides(
         t_s=np.array([s.t_s for s in result.strides], dtype=np.float64),
         duration_s=np.array([s.duration_s for s in result.strides], dtype=np.float64),
@@ -134,7 +139,7 @@ def _movement_row(made: Material, row: MovementRow) -> Row:
         out,
         anchor=anchor,
         number=str(row.number),
-        command=_command(sheet, line),
+        command=_command(sheet, line) or (w.OF_OTHERS if sheet and sheet.of else ""),
         filled=_filled(line),
         text=sheet.text if sheet else "",
         coefficient=sheet.coefficient if sheet else 1,

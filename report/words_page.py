@@ -123,13 +123,12 @@ RUN: Final = "Ridden for the {} time"
 ORDINALS: Final = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 AFTER_A: Final = "{} after A"
 INTO_RIDE: Final = "{} into the ride"
-COEFFICIENT: Final = "counts {} times"
+COEFFICIENT: Final = "coefficient {}"
 FILLED: Final = "on the way: {}"
+OF_OTHERS: Final = "Transitions of other movements"
 MARK_FOR: Final = "A mark for what was asked elsewhere; see"
 NOT_FOUND: Final = "Not found in the ride."
 NO_FINDING: Final = "Nothing was measured here."
-REST_FOLDED: Final = "All {} findings"
-ONE_FOLDED: Final = "More on this finding"
 ROW_NEAR: Final = "About right: {}"
 ROW_UNTOLD: Final = "Cannot be told: {}"
 ROW_SETTLES: Final = "; {} would settle most"
@@ -343,6 +342,19 @@ def judge_sentence(mark: Decimal | None, remark: str, underlined: str, felt: Dec
     rider = f"it had felt like {felt}" if felt is not None else ""
     line = "; ".join(part for part in (judge, rider) if part)
     return f"{line[:1].upper()}{line[1:]}." if line else ""
+
+
+def folded(count: int) -> str:
+    """What a row folds away.
+
+    Examples
+    --------
+    >>> folded(0), folded(1), folded(7)
+    ('Why', 'Why, and one more finding', 'Why, and 7 more findings')
+    """
+    if count == 0:
+        return "Why"
+    return f"Why, and {'one' if count == 1 else count} more finding{'s' if count > 1 else ''}"
 
 
 def mark_of(movement: int | None, name: str) -> str:

@@ -155,3 +155,29 @@ def test_planted_markup_stays_text() -> None:
 
 def test_coach_page_is_light() -> None:
     assert len(render_coach(whole(), layout()).encode()) < 300_000
+
+
+def test_file_names_in_notes_do_not_reach_the_page() -> None:
+    result = whole()
+    name = "Ride_2026-11-21_14-03_North.gpx"
+    note = result.notes[0].model_copy(update={"text": f"Times of {name}: seconds, UTC."})
+    ride = result.ride.model_copy(update={"sources": [f"inside/{name}"]})
+    page = render_report(result.model_copy(update={"notes": [note], "ride": ride}), layout())
+    assert "2026" not in words(page)
+    assert "Times of the file: seconds, UTC." in words(page)
+
+
+@pytest.mark.parametrize("points", [0, 1, 2, 5])
+def test_a_ride_of_a_moment_still_makes_a_page(points: int) -> None:
+    result = whole()
+    assert result.path is not None
+    columns = {k: v[:points] for k, v in result.path.model_dump().items() if isinstance(v, list)}
+    short = result.model_copy(
+        update={
+            "path": result.path.model_copy(update=columns),
+            "bouts": result.bouts[:1], "strides": result.strides[:3], "transitions": [],
+            "events": [], "movements": [], "figures": [], "rhythm": [], "sheet": None,
+        }
+    )  # fmt: skip
+    assert read(render_report(short, None)).faults == []
+    assert read(render_coach(short, None)).faults == []
