@@ -20,13 +20,15 @@ from track.terms import TermError, is_change, parse_ride
 
 LARGEST_BYTES: Final = 200_000
 LEVELS: Final[tuple[Level, ...]] = ("walk and trot", "first canter", "ten metre")
+UNTITLED: Final = "Untitled test"
 GAITS: Final[tuple[GaitName, ...]] = ("walk", "trot", "canter", "halt")
 SHOWS: Final = ("stretch", "lengthened strides", "give and retake")
 
 _HEAD: Final = re.compile(r"^\s*(title|arena|enter|level)\s*[:=]\s*(.*?)\s*$", re.IGNORECASE)
 _MARK: Final = re.compile(r"^\s*(\d+)\s*[.):]?(?:\s+(.*))?$")
 _TIMES: Final = re.compile(r"(?:^|[\s,])(?:x|×|coefficient)\s*(\d+)\s*$", re.IGNORECASE)
-_QUOTED: Final = re.compile(r'"([^"]*)"')
+_QUOTED: Final = re.compile(r'"(?:[^"\\]|\\.)*"')
+_COMMENT: Final = re.compile(r"(^|\s)#.*$")
 _OF: Final = re.compile(r"^(?:transitions? )?of ((?:\d+(?: ?and ?| )?)+)$", re.IGNORECASE)
 _SHOW: Final = re.compile(r"^show (.+)$", re.IGNORECASE)
 _SHOW_WORDS: Final = re.compile(rf"^({'|'.join(SHOWS)})(?: from ([A-Z]) to ([A-Z]))?$")
@@ -50,7 +52,7 @@ class SheetFile(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    title: str = "Untitled test"
+    title: str = UNTITLED
     arena: Size
     enter: GaitName
     level: Level | None = None
@@ -97,6 +99,7 @@ def parse_sheet(text: str, *, name: str = "sheet") -> Sheet:
         One line per fault, all at once.
     """
     faults: list[str] = []
+    text = text.removeprefix("\ufeff")
     is_toml = re.search(r"^\s*\[\[\s*movement\s*\]\]", text, re.MULTILINE) is not None
     raw = _from_toml(text, faults) if is_toml else _from_text(text, faults)
     if raw is None:
@@ -110,9 +113,15 @@ def parse_sheet(text: str, *, name: str = "sheet") -> Sheet:
 
 def _from_toml(text: str, faults: list[str]) -> SheetFile | None:
     try:
-        return SheetFile.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as fault:
+        return _validated(tomllib.loads(text), faults)
+    except (tomllib.TOMLDecodeError, RecursionError) as fault:
         faults.append(f"not valid TOML: {fault}")
+    return None
+
+
+def _validated(fields: dict[str, Any], faults: list[str]) -> SheetFile | None:
+    try:
+        return SheetFile.model_validate(fields)
     except ValidationError as fault:
         for error in fault.errors():
             faults.append(f"{_where(error['loc'])}{error['msg'].lower()}")
@@ -130,13 +139,14 @@ def _from_text(text: str, faults: list[str]) -> SheetFile | None:
     head: dict[str, str] = {}
     movements: list[dict[str, Any]] = []
     for number, line in enumerate(text.splitlines(), start=1):
-        plain = line.split("#")[0].rstrip()
+        key = _HEAD.match(line)
+        plain = line if key else _without_comment(line)
         if not plain.strip():
             continue
-        key = _HEAD.match(plain)
         mark = _MARK.match(plain)
         if key and not movements:
-            head[key[1].lower()] = key[2]
+            name = key[1].lower()
+            head[name] = key[2] if name == "title" else _without_comment(key[2]).strip()
         elif mark:
             if int(mark[1]) != len(movements) + 1:
                 faults.append(
@@ -150,6 +160,14 @@ def _from_text(text: str, faults: list[str]) -> SheetFile | None:
                 "enter:, level:, or a movement's number and its terms"
             )
     return _headed(head, movements, faults)
+
+
+def _without_comment(line: str) -> str:
+    """A line without what follows ``#``, unless it stands in quotation marks."""
+    quoted = _QUOTED.search(line)
+    if quoted and "#" not in line[: quoted.start()]:
+        return line[: quoted.end()] + _COMMENT.sub("", line[quoted.end() :])
+    return _COMMENT.sub("", line)
 
 
 def _headed(
@@ -169,15 +187,8 @@ def _headed(
         faults.append("no movements; a movement is a line such as '1  line A X C'")
     if len(faults) > count:
         return None
-    return SheetFile.model_validate(
-        {
-            "title": head.get("title") or "Untitled test",
-            "arena": size,
-            "enter": enter,
-            "level": level or None,
-            "movement": movements,
-        }
-    )
+    fields = {"title": head.get("title", ""), "arena": size, "enter": enter}
+    return _validated(fields | {"level": level or None, "movement": movements}, faults)
 
 
 def _movement(line: str) -> dict[str, Any]:
@@ -185,8 +196,8 @@ def _movement(line: str) -> dict[str, Any]:
     found: dict[str, Any] = {"ride": [], "change": []}
     quoted = _QUOTED.search(line)
     if quoted:
-        found["text"] = quoted[1]
-        line = _QUOTED.sub("", line, count=1)
+        found["text"] = _unquoted(quoted[0])
+        line = f"{line[: quoted.start()]} {line[quoted.end() :]}"
     times = _TIMES.search(line)
     if times:
         found["coefficient"] = int(times[1])
@@ -203,6 +214,18 @@ def _movement(line: str) -> dict[str, Any]:
     return found
 
 
+def _unquoted(text: str) -> str:
+    try:
+        return str(json.loads(text))
+    except json.JSONDecodeError:
+        return text[1:-1]
+
+
+def _one_line(text: str) -> str:
+    """Text for people on one line, without control characters."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
 def _canonical(raw: SheetFile) -> tuple[Sheet, list[str]]:
     """The sheet in canonical words, and its faults; with faults, those of the line as well."""
     faults: list[str] = []
@@ -211,7 +234,7 @@ def _canonical(raw: SheetFile) -> tuple[Sheet, list[str]]:
         for number, movement in enumerate(raw.movement, start=1)
     )
     sheet = Sheet(
-        title=raw.title,
+        title=_one_line(raw.title) or UNTITLED,
         arena=raw.arena,
         enter=raw.enter,
         level=raw.level or level_of(movements),
@@ -265,7 +288,7 @@ def _checked(number: int, raw: MovementFile, sheet: SheetFile, faults: list[str]
         change=words(raw.change, lambda term: parse_change(term, sheet.arena).text),
         coefficient=raw.coefficient,
         show=show or "",
-        text=raw.text,
+        text=_one_line(raw.text),
         of=tuple(raw.of),
     )
 
@@ -299,16 +322,20 @@ def write_sheet(sheet: Sheet) -> str:
         if movement.show:
             terms.append(f"show {movement.show}")
         line = f"{movement.number}  {', '.join(terms)}"
-        line += f'  "{movement.text}"' if movement.text else ""
+        line += f"  {_quoted(movement.text)}" if movement.text else ""
         line += f"  x{movement.coefficient}" if movement.coefficient != 1 else ""
         lines.append(line)
     return "\n".join(lines) + "\n"
 
 
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
 def write_sheet_toml(sheet: Sheet) -> str:
     """The sheet in the TOML form."""
     lines = [
-        f"title = {json.dumps(sheet.title, ensure_ascii=False)}",
+        f"title = {_quoted(sheet.title)}",
         f'arena = "{sheet.arena}"',
         f'enter = "{sheet.enter}"',
         f'level = "{sheet.level}"',
@@ -326,5 +353,5 @@ def write_sheet_toml(sheet: Sheet) -> str:
         if movement.show:
             lines.append(f'show = "{movement.show}"')
         if movement.text:
-            lines.append(f"text = {json.dumps(movement.text, ensure_ascii=False)}")
+            lines.append(f"text = {_quoted(movement.text)}")
     return "\n".join(lines) + "\n"
