@@ -39,7 +39,8 @@ def fit_circle(x_m: Floats, y_m: Floats) -> TrueCircle:
         return np.asarray(np.hypot(x_m - circle[0], y_m - circle[1]) - circle[2])
 
     found = least_squares(deviation, start, method="lm", xtol=1e-12, ftol=1e-12)
-    return TrueCircle(centre_x_m=found.x[0], centre_y_m=found.x[1], radius_m=found.x[2])
+    centre_x_m, centre_y_m, radius_m = found.x.tolist()
+    return TrueCircle(centre_x_m=centre_x_m, centre_y_m=centre_y_m, radius_m=radius_m)
 
 
 def out_of_round_m(x_m: Floats, y_m: Floats, circle: TrueCircle) -> float:

@@ -21,7 +21,7 @@ from sample_rides.scenario import Scenario
 from track.path import Floats
 from track.sheet import GaitName, Rein
 
-RATE_HZ: Final = 200.0
+RATE_HZ: Final = 100.0
 """Of the simulation's own clock; logs are sampled from it."""
 
 SMOOTHING_S: Final = 0.2

@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
-import pandas as pd
 
 from sample_rides.receiver import FixLog
 from sample_rides.simulate import SimulatedRide
@@ -59,7 +58,9 @@ def motion_text(ride: SimulatedRide) -> str:
     if ride.scenario.gyro:
         for index, axis in enumerate("xyz"):
             table[f"turn rate {axis} (rad/s)"] = ride.motion.gyro_rads[:, index]
-    return pd.DataFrame(table).to_csv(index=False, float_format="%.4f", lineterminator="\n")
+    line = ",".join(["%.4f"] * len(table)) + "\n"
+    rows = np.column_stack(list(table.values())).tolist()
+    return ",".join(table) + "\n" + "".join(line % tuple(row) for row in rows)
 
 
 def gpx_text(ride: SimulatedRide) -> str:

@@ -13,7 +13,7 @@ from sample_rides.simulate import SimulatedRide, simulate
 from tests.sample_rides.parts import layout_of
 from track.arena import LETTERS
 
-SEEDS = range(6)
+SEEDS = range(1, 5)
 
 
 @cache
