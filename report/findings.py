@@ -19,7 +19,7 @@ from report.findings_shape import AskedShape, circle_findings, half_circle_findi
 from report.findings_turn import beyond_centre_line, overshoot_finding, turn_findings
 from report.geometry import Straight, straight_through
 from report.measured import About
-from report.pairing import first_gait, paired
+from report.pairing import first_gait, paired, steps_of
 from report.result import Finding
 from report.ridden import Asked, Ridden, RiddenSheet, Term
 from track.arena import LETTERS
@@ -46,7 +46,7 @@ def findings_of(ridden: Ridden, sheet: RiddenSheet, number: int, run: int) -> li
 def answers(ridden: Ridden, sheet: RiddenSheet) -> list[tuple[Asked, Transition | None]]:
     """Every change of gait that is asked for, with the transition that answers it."""
     moving = [asked for asked in sheet.asked if first_gait(asked.change) is not None]
-    found = paired(moving, ridden.gaits.transitions)
+    found = paired(moving, steps_of(ridden.gaits))
     return list(zip(moving, found, strict=True))
 
 

@@ -14,6 +14,7 @@ from report.measured import About
 from report.result import Finding
 from report.ridden import Asked, Ridden
 from report.settling import rush_spm, settle_strides
+from report.standing import standing
 from report.verdict import Band
 from report.words import GAIT_WORDS
 from track.layout import Layout
@@ -69,10 +70,9 @@ def _halt_time(answered: Answered) -> Finding:
     bout = halt_bout(ridden, found)
     if bout is None:
         return ridden.missing("halt_time", answered.about, "no standing still was found", band)
-    leaving = [t for t in ridden.gaits.transitions if abs(t.t_s - bout.end_s) < 0.75]
-    end_sd = leaving[0].t_sd_s if leaving else found.t_sd_s
-    stood = Estimate(value=bout.end_s - bout.start_s, sd=float(np.hypot(found.t_sd_s, end_sd)))
-    about = replace(answered.about, start_s=bout.start_s, end_s=bout.end_s)
+    began, left = standing(bout, ridden.motion)
+    stood = Estimate(value=left.value - began.value, sd=float(np.hypot(began.sd, left.sd)))
+    about = replace(answered.about, start_s=began.value, end_s=left.value)
     return ridden.judged("halt_time", about, stood, band, asked=asked_s, detail=answered.place)
 
 

@@ -12,6 +12,7 @@ from report.measured import About
 from report.places import Passing, ahead_of, heading_at, passing, place_along
 from report.result import Finding
 from report.ridden import Asked, Ridden
+from report.standing import standing
 from report.verdict import Band, chance_below
 from track.arena import LETTERS
 from track.layout import Layout
@@ -124,7 +125,10 @@ def halt_bout(ridden: Ridden, found: Transition) -> Bout | None:
 def _halt_place(answered: Answered, path: Path) -> Finding:
     ridden, found = answered.ridden, answered.found
     bout = halt_bout(ridden, found)
-    middle_s = found.t_s if bout is None else (bout.start_s + bout.end_s) / 2
+    middle_s = found.t_s
+    if bout is not None:
+        began, left = standing(bout, ridden.motion)
+        middle_s = (began.value + left.value) / 2
     heading = heading_at(path, found.t_s - 2.0)
     return ridden.judged(
         "halt_place",

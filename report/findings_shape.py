@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Event
+from gait.rhythm import SPEED_SCALE_SD
 from report import circle_measures as measures
 from report.drawn import Drawn, drawn, measured_together
 from report.measured import About
@@ -99,6 +100,8 @@ def circle_findings(
 
 def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
     target = asked.target_m
+    # The scale of the speed is one and the same for all figures of a ride.
+    size = Estimate(value=size.value, sd=float(np.hypot(size.sd, SPEED_SCALE_SD * size.value)))
     if measure == "width" and asked.width_m is not None:
         target = asked.width_m
     return ridden.judged(

@@ -9,6 +9,7 @@ import numpy as np
 from report.drawn import Drawn, drawn, measured_on
 from report.geometry import along_m, least_radius_m, nearest_m, straight_through
 from report.measured import About
+from report.places import distance_m
 from report.result import Finding
 from report.ridden import Ridden, Term
 from report.verdict import Band
@@ -19,6 +20,12 @@ AFTER_TURN_M: Final = 10.0
 """An overshoot is looked for in the first 10 m after a turn onto a line."""
 USUAL_STRIDE_M: Final = 2.5
 TURN_RADIUS_M: Final = 5.0
+TURNED_SD_RAD: Final = 0.04
+"""Doubt of the heading turned over one stride, beside that of the heading itself [measured on
+made-up rides]."""
+NO_TURN_RATE: Final = (
+    "positions alone round off corners and turns; a logger that saves the gyroscope would settle it"
+)
 
 
 def stride_window_m(ridden: Ridden, about: About, at_s: float) -> float:
@@ -27,11 +34,20 @@ def stride_window_m(ridden: Ridden, about: About, at_s: float) -> float:
     return float(np.clip(known or USUAL_STRIDE_M, 1.2, 4.0))
 
 
-def tightest(path: Path, start_s: float, end_s: float, window_m: float) -> Estimate:
-    """Least radius over one stride's length of path, metres."""
-    return measured_on(
-        drawn(path, start_s, end_s), lambda x_m, y_m: least_radius_m(x_m, y_m, window_m)
-    )
+def tightest(path: Path, start_s: float, end_s: float, window_m: float) -> Estimate | None:
+    """Least radius over one stride's length of path, metres; None where nothing moved.
+
+    The doubt is that of the heading turned over the window: R = L/ψ, so u(R) = R²/L · u(ψ).
+    """
+    inside = path.between(start_s, end_s)
+    along = distance_m(path)[inside]
+    moving = np.flatnonzero(np.diff(along, prepend=-1.0) > 0.05)
+    if moving.size < 4:
+        return None
+    headings, marginal = path.heading_rad[inside][moving], path.heading_sd_rad[inside][moving]
+    value = least_radius_m(along[moving], headings, window_m)
+    turned_sd = float(np.hypot(TURNED_SD_RAD, np.median(marginal)))
+    return Estimate(value=value, sd=value**2 / window_m * turned_sd)
 
 
 def corner_findings(
@@ -48,14 +64,15 @@ def corner_findings(
     """
     start_s, end_s = about.start_s or 0.0, about.end_s or 0.0
     stretch = drawn(path, start_s - 1.0, end_s + 1.0)
-    window = stride_window_m(ridden, about, start_s)
-    radius = measured_on(stretch, lambda x_m, y_m: least_radius_m(x_m, y_m, window))
     point = (corner.x_m, corner.y_m)
     depth = measured_on(stretch, lambda x_m, y_m: nearest_m(x_m, y_m, point))
-    rows = [
-        ridden.judged("corner_radius", about, radius, ridden.bands.band("corner_radius", None)),
-        ridden.judged("corner_depth", about, depth, Band()),
-    ]
+    rows = [ridden.judged("corner_depth", about, depth, Band())]
+    band = ridden.bands.band("corner_radius", None)
+    window = stride_window_m(ridden, about, start_s)
+    radius = tightest(path, start_s - 1.0, end_s + 1.0, window)
+    if radius is None or not ridden.means.gyro:
+        return [ridden.missing("corner_radius", about, NO_TURN_RATE, band), *rows]
+    rows.insert(0, ridden.judged("corner_radius", about, radius, band))
     if circle_radius is not None:
         rows.append(_contrast(ridden, about, radius, circle_radius))
     return rows
@@ -79,6 +96,8 @@ def turn_findings(
     window = stride_window_m(ridden, about, arc_s[0])
     radius = tightest(path, arc_s[0] - 0.5, arc_s[1] + 0.5, window)
     band = ridden.bands.band("turn_radius", TURN_RADIUS_M)
+    if radius is None or not ridden.means.gyro:
+        return [ridden.missing("turn_radius", about, NO_TURN_RATE, band)]
     return [ridden.judged("turn_radius", about, radius, band)]
 
 

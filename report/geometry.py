@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 
 from track.path import Floats
 
@@ -64,24 +65,30 @@ def headings_rad(x_m: Floats, y_m: Floats) -> Floats:
     return np.unwrap(np.arctan2(np.gradient(y_m), np.gradient(x_m)))
 
 
-def least_radius_m(x_m: Floats, y_m: Floats, window_m: float) -> float:
+def least_radius_m(along: Floats, heading_rad: Floats, window_m: float) -> float:
     """Least radius over a window of path, metres: its length over the heading it turns.
 
     Parameters
     ----------
+    along : array, shape (n,), m
+        Distance ridden at each point, strictly ascending.
+    heading_rad : array, shape (n,), rad
+        Unwrapped; taken as smooth between the points (cubic spline).
     window_m : float, m
         One stride's length.
 
     Examples
     --------
-    >>> angle = np.linspace(0, np.pi, 60)
-    >>> round(least_radius_m(5 * np.cos(angle), 5 * np.sin(angle), 2.5), 2)
+    >>> round(least_radius_m(np.arange(12.0), np.arange(12.0) / 5, 2.5), 6)
     5.0
     """
-    s_m, heading = along_m(x_m, y_m), headings_rad(x_m, y_m)
-    starts = s_m[s_m <= max(s_m[-1] - window_m, 0.0)]
-    turned = np.abs(np.interp(starts + window_m, s_m, heading) - np.interp(starts, s_m, heading))
-    return float(window_m / max(turned.max(), 1e-3))
+    fine = np.arange(along[0], along[-1], 0.1)
+    heading = CubicSpline(along, heading_rad)(fine)
+    ahead = max(1, round(window_m / 0.1))
+    if fine.size <= ahead:
+        return float(window_m / max(np.ptp(heading_rad), 1e-3))
+    turned = np.abs(heading[ahead:] - heading[:-ahead]).max()
+    return float(0.1 * ahead / max(turned, 1e-3))
 
 
 def nearest_m(x_m: Floats, y_m: Floats, point: tuple[float, float]) -> float:

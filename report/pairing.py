@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
-from gait.bouts import Transition
+from gait.bouts import Gaits, Transition
 from report.ridden import Asked
 from track.layout import Change
 from track.sheet import GaitName
@@ -53,6 +54,29 @@ def paired(asked: Sequence[Asked], transitions: Sequence[Transition]) -> list[Tr
             match = cost[row - 1, column - 1] + _cost(asked[row - 1], transitions[column - 1])
             cost[row, column] = min(match, cost[row - 1, column] + SKIP_COST, cost[row, column - 1])
     return _traced(asked, transitions, cost)
+
+
+def steps_of(gaits: Gaits) -> list[Transition]:
+    """Every change of gait, those from old to new and those of each step between.
+
+    Trot at F, canter at A asks for two changes where the ride shows one from walk to canter with
+    trot strides between; trot to halt asks for one where walk strides lie between.
+    """
+    known = list(gaits.transitions)
+    for before, after in pairwise(gaits.bouts):
+        near = [t for t in gaits.transitions if abs(t.t_s - after.start_s) < 8.0]
+        same = [t for t in near if t.from_gait == before.gait and t.to_gait == after.gait]
+        if not near or any(abs(t.t_s - after.start_s) < 0.01 for t in same):
+            continue
+        step = Transition(
+            from_gait=before.gait,
+            to_gait=after.gait,
+            t_s=after.start_s,
+            t_sd_s=max(t.t_sd_s for t in near),
+            between_strides=0.0,
+        )
+        known.append(step)
+    return sorted(known, key=lambda t: t.t_s)
 
 
 def _traced(

@@ -159,6 +159,7 @@ def ridden_of(recording: Recording, track: Track, gaits: Gaits, bands: Bands) ->
     return Ridden(
         path=path if placed else None,
         local=path,
+        motion=track.motion,
         gaits=gaits,
         bands=bands,
         names=Names(

@@ -16,6 +16,7 @@ from report.verdict import Band
 from report.words import Names
 from report.words_findings import WORDINGS
 from track.layout import Change, Layout, Stretch
+from track.motion import Motion
 from track.path import Estimate, Path
 
 
@@ -29,6 +30,8 @@ class Ridden:
         In the arena's frame; None when no school was found.
     local : Path or None
         The path in whatever frame it has.
+    motion : Motion or None
+        On the path's clock.
     clock_sd_s : float, s
         Doubt of the motion clock against the positions' clock.
     track_offset_m, track_offset_sd_m : float, m
@@ -41,6 +44,7 @@ class Ridden:
     names: Names
     means: Means
     local: Path | None = None
+    motion: Motion | None = None
     clock_sd_s: float = 0.0
     track_offset_m: float = 0.0
     track_offset_sd_m: float = 0.0
