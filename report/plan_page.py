@@ -13,15 +13,13 @@ from markupsafe import Markup
 
 from report import words_page as w
 from report import words_plan
+from report.arena_letters import letter_label_m, letters, letters_shown
 from report.arena_svg import (
     Frame,
     arrow,
     boards,
     centre_line,
     cross_tick,
-    letter_label_m,
-    letters,
-    letters_shown,
     line_d,
     scale_bar,
     school_frame,
@@ -32,9 +30,10 @@ from report.arena_svg import (
 from report.look import environment, security_policy
 from report.page_labels import Box, Room
 from track.arena import LETTERS, Size
-from track.floorplan import CallSheet, Speeds, call_sheet, setting_out, tape_check
+from track.floorplan import CallSheet, Speeds, call_sheet
 from track.layout import Change, Layout, MovementLine
 from track.path import Floats
+from track.setting_out import setting_out, tape_check
 
 SMALL_PX: Final = {"20x40": 270.0, "20x60": 330.0}
 WHOLE_PX: Final = 560.0

@@ -9,8 +9,9 @@ from typing import Final
 from report import words_plan
 from report.result_file import read_result
 from report.words_page import clock
-from track.floorplan import Speeds, call_sheet, setting_out, tape_check
+from track.floorplan import Speeds, call_sheet
 from track.layout import Layout
+from track.setting_out import setting_out, tape_check
 
 _FEW_STRIDES: Final = 10
 

@@ -1,8 +1,4 @@
-"""The figures, drawn: one function per kind of term.
-
-Sizes are board to board in the sheet and the rider's own here: a figure that touches the
-boards on both sides is two track offsets smaller, one that touches on one side by one.
-"""
+"""The terms, drawn: lines, the track, turns, returns and diagonals; round figures elsewhere."""
 
 from __future__ import annotations
 
@@ -12,14 +8,13 @@ from itertools import pairwise
 from typing import Final
 
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, LETTERS
+from track.ideal_parts import CLOSE_M, SIGN, room_m, sided, stretch_of
+from track.ideal_round import circle, half_circle, loop, serpentine
 from track.layout import Stretch, StretchKind
-from track.lines import Pose, arc, bearing_rad, straight, turn_to_tangent, wrapped
+from track.lines import Pose, arc, bearing_rad, turn_to_tangent, wrapped
 from track.pen import JOINT_RADIUS_M, TURN_RADIUS_M, Pen, RideError
 from track.sheet import Rein
 from track.terms import Ride
-
-_CLOSE_M: Final = 1e-6
-_SIGN: Final[Mapping[Rein, float]] = {"left": 1.0, "right": -1.0}
 
 
 def draw(pen: Pen, ride: Ride) -> Stretch:
@@ -43,7 +38,7 @@ def _line(pen: Pen, ride: Ride) -> Stretch:
         )
     start = pen.length_m
     pen.go_straight(pen.place(last))
-    return _stretch(pen, ride, start, straight_m=(start, pen.length_m))
+    return stretch_of(pen, ride, start, straight_m=(start, pen.length_m))
 
 
 def _in_line(pen: Pen, ride: Ride) -> None:
@@ -52,8 +47,8 @@ def _in_line(pen: Pen, ride: Ride) -> None:
     way = bearing_rad(points[0], points[-1])
     start = Pose(x_m=points[0][0], y_m=points[0][1], heading_rad=way)
     seen = [start.seen(point) for point in points]
-    straight_on = all(b[0] - a[0] > _CLOSE_M for a, b in pairwise(seen))
-    if not straight_on or any(abs(left) > _CLOSE_M for _, left in seen):
+    straight_on = all(b[0] - a[0] > CLOSE_M for a, b in pairwise(seen))
+    if not straight_on or any(abs(left) > CLOSE_M for _, left in seen):
         raise RideError(f"{' '.join(ride.letters)} do not lie on one straight line")
 
 
@@ -72,7 +67,7 @@ def _track(pen: Pen, ride: Ride) -> Stretch:
     start = pen.length_m
     for letter in ride.letters[1:]:
         pen.go_along(letter)
-    return _stretch(pen, ride, start, rein=rein)
+    return stretch_of(pen, ride, start, rein=rein)
 
 
 def shorter_way(pen: Pen, a: str, b: str) -> Rein | None:
@@ -101,18 +96,18 @@ def _along_edge_m(point: tuple[float, float], half: float) -> float:
 
 
 def _turn(pen: Pen, ride: Ride) -> Stretch:
-    side = _sided(ride)
+    side = sided(ride)
     letter = ride.letters[0]
-    angle = _SIGN[side] * math.pi / 2
+    angle = SIGN[side] * math.pi / 2
     after = pen.here.turned(angle)
     rein_before = pen.rein()
-    if not pen.rein(after) and _room_m(pen, after) < TURN_RADIUS_M - _CLOSE_M:
+    if not pen.rein(after) and room_m(pen, after) < TURN_RADIUS_M - CLOSE_M:
         other = "right" if side == "left" else "left"
         on = f"on the {rein_before} rein " if rein_before else ""
         raise RideError(f"{on}a turn {side} at {letter} leaves the arena; allowed: turn {other}")
-    room = pen.room_to_corner_m(after) if pen.rein(after) else _room_m(pen, after)
+    room = pen.room_to_corner_m(after) if pen.rein(after) else room_m(pen, after)
     joint = pen.turn(angle, TURN_RADIUS_M, room)
-    return _stretch(
+    return stretch_of(
         pen,
         ride,
         joint.start_m,
@@ -120,94 +115,6 @@ def _turn(pen: Pen, ride: Ride) -> Stretch:
         rein=side,
         arc_m=(joint.start_m, joint.end_m),
     )
-
-
-def _room_m(pen: Pen, pose: Pose) -> float:
-    """How far one can go straight on before the boards."""
-    c, s = math.cos(pose.heading_rad), math.sin(pose.heading_rad)
-    if abs(c) > abs(s):
-        return pen.half_width_m - pose.x_m * math.copysign(1.0, c)
-    return pen.half_length_m - pose.y_m * math.copysign(1.0, s)
-
-
-def _circle(pen: Pen, ride: Ride) -> Stretch:
-    side, nominal = _sided(ride), _sized(ride)
-    radius = (nominal - pen.offset_m * _touching(pen, nominal, side)) / 2.0
-    here = pen.here
-    if not pen.is_exact():
-        raise RideError("there is no room: the turn before is not finished there")
-    centre = here.turned(_SIGN[side] * math.pi / 2).ahead(radius).point
-    _inside(pen, ride, centre, radius)
-    start = pen.length_m
-    pen.add(arc(here, radius, _SIGN[side] * 2 * math.pi))
-    pen.vertex = here
-    return _stretch(
-        pen, ride, start, rein=side, centre_m=centre, radius_m=radius, width_m=2 * radius
-    )
-
-
-def _touching(pen: Pen, nominal: float, side: Rein) -> int:
-    """How many offsets smaller the rider's circle is than the sheet's."""
-    if nominal >= 2 * HALF_WIDTH_M:
-        return 2
-    if pen.rein() is not None:
-        return 1
-    across = pen.here.turned(_SIGN[side] * math.pi / 2)
-    return 1 if nominal >= _room_m(pen, across) + pen.offset_m - _CLOSE_M else 0
-
-
-def _inside(pen: Pen, ride: Ride, centre: tuple[float, float], radius: float) -> None:
-    wide = abs(centre[0]) + radius > pen.half_width_m + 1e-3
-    if wide or abs(centre[1]) + radius > pen.half_length_m + 1e-3:
-        rein = pen.rein()
-        because = f"on the {rein} rein " if rein and rein != ride.side else ""
-        raise RideError(
-            f"{because}a {ride.kind} {ride.side} of {ride.size_m:g} m at {ride.letters[0]} "
-            "leaves the arena"
-        )
-
-
-def _half_circle(pen: Pen, ride: Ride) -> Stretch:
-    side, nominal = _sided(ride), _sized(ride)
-    first, last = ride.letters
-    _half_fits(pen, ride)
-    here, sign = pen.here, _SIGN[side]
-    ahead, left = here.seen(pen.place(last))
-    if abs(ahead) > _CLOSE_M or left * sign <= 0:
-        raise RideError(
-            f"a half circle {side} from {first} does not lead to {last} on this heading"
-        )
-    if not pen.is_exact():
-        raise RideError("there is no room: the turn before is not finished there")
-    span = abs(left)
-    radius = (nominal - pen.offset_m * (2 if nominal >= 2 * HALF_WIDTH_M else 1)) / 2.0
-    radius = min(radius, span / 2.0)
-    bottom = here.turned(sign * math.pi / 2).ahead(span / 2)
-    _inside(pen, ride, bottom.point, 0.0)
-    furthest = bottom.turned(-sign * math.pi / 2).ahead(radius)
-    _inside(pen, ride, furthest.point, 0.0)
-    start = pen.length_m
-    _u_turn(pen, radius, span, sign)
-    return _stretch(
-        pen, ride, start, rein=side, centre_m=bottom.point, radius_m=radius, width_m=span
-    )
-
-
-def _half_fits(pen: Pen, ride: Ride) -> None:
-    points = [LETTERS[pen.size][letter] for letter in ride.letters]
-    apart = math.dist(*points)
-    if abs(apart - _sized(ride)) > 0.01:
-        raise RideError(
-            f"{ride.letters[0]} to {ride.letters[1]} is {apart:.3g} m, "
-            f"not {ride.size_m:g} m: the figure does not fit its letters"
-        )
-
-
-def _u_turn(pen: Pen, radius: float, span: float, sign: float) -> None:
-    """Half a circle, with a straight in its middle where the way back lies further off."""
-    pen.add(arc(pen.here, radius, sign * math.pi / 2))
-    pen.add(straight(pen.here, max(span - 2 * radius, 0.0)))
-    pen.add(arc(pen.here, radius, sign * math.pi / 2))
 
 
 def _return(pen: Pen, ride: Ride) -> Stretch:
@@ -231,7 +138,7 @@ def _return(pen: Pen, ride: Ride) -> Stretch:
     run_from = pen.length_m
     pen.go_straight(goal)
     joint = _join_track(pen, letter)
-    return _stretch(
+    return stretch_of(
         pen, ride, start, end_m=joint[1], rein=pen.rein(), straight_m=(run_from, joint[0])
     )
 
@@ -258,102 +165,12 @@ def _diagonal(pen: Pen, ride: Ride) -> Stretch:
     ahead, left = pen.here.seen(pen.place(last))
     if rein is None:
         raise RideError(f"the heading does not join at {first}: a diagonal leaves the track")
-    if ahead <= 0 or left * _SIGN[rein] <= 0:
+    if ahead <= 0 or left * SIGN[rein] <= 0:
         raise RideError(f"on the {rein} rein a diagonal from {first} cannot lead back to {last}")
     leave = pen.turn_towards(pen.place(last), JOINT_RADIUS_M)
     arrive = _join_track(pen, last)
-    return _stretch(pen, ride, leave.middle_m, end_m=arrive[1], straight_m=(leave.end_m, arrive[0]))
-
-
-def _serpentine(pen: Pen, ride: Ride) -> Stretch:
-    side, first = _sided(ride), ride.letters[0]
-    rein = pen.rein()
-    if rein is None:
-        raise RideError(f"the heading does not join at {first}: a serpentine starts on the track")
-    if rein != side:
-        raise RideError(f"on the {rein} rein the first turn at {first} goes to the {rein}")
-    span = 2 * pen.half_length_m / ride.loops
-    radius = min(span / 2.0, pen.half_width_m)
-    across = pen.half_width_m - radius
-    start, sign = pen.length_m, _SIGN[side]
-    for number in range(ride.loops):
-        pen.add(straight(pen.here, across if number == 0 else 2 * across))
-        _u_turn(pen, radius, span, sign)
-        sign = -sign
-    pen.add(straight(pen.here, across))
-    _settle(pen, ride.letters[1])
-    return _stretch(pen, ride, start, rein=side, radius_m=radius, width_m=span, loops=ride.loops)
-
-
-def _loop(pen: Pen, ride: Ride) -> Stretch:
-    first, last = ride.letters
-    rein = pen.rein()
-    x0, x1 = (LETTERS[pen.size][letter][0] for letter in ride.letters)
-    if rein is None:
-        raise RideError(f"the heading does not join at {first}: a loop leaves the track")
-    if x0 != x1 or x0 == 0:
-        raise RideError(f"{first} and {last} are not on one long side")
-    ahead, _ = pen.here.seen(pen.place(last))
-    if ahead <= 0:
-        raise RideError(f"on the {rein} rein {last} lies behind {first}")
-    depth = _sized(ride) - pen.offset_m
-    bend = 2 * math.atan(depth / (ahead / 2))
-    radius = ahead / 4 / math.sin(bend)
-    if bend > math.radians(75):
-        raise RideError(f"a loop of {ride.size_m:g} m is too deep between {first} and {last}")
-    start, sign = pen.length_m, _SIGN[rein]
-    for turn in (bend, -2 * bend, bend):
-        pen.add(arc(pen.here, radius, sign * turn))
-    _settle(pen, last)
-    return _stretch(pen, ride, start, rein=rein, radius_m=radius)
-
-
-def _settle(pen: Pen, letter: str) -> None:
-    """Put the vertex exactly on its letter (rounding of long chains)."""
-    heading = round(pen.here.heading_rad / (math.pi / 2)) * math.pi / 2
-    x, y = pen.place(letter)
-    pen.vertex = Pose(x_m=x, y_m=y, heading_rad=heading)
-
-
-def _sided(ride: Ride) -> Rein:
-    if ride.side is None:
-        raise RideError("left or right is missing")
-    return ride.side
-
-
-def _sized(ride: Ride) -> float:
-    if ride.size_m is None:
-        raise RideError("the size is missing")
-    return ride.size_m
-
-
-def _stretch(
-    pen: Pen,
-    ride: Ride,
-    start_m: float,
-    *,
-    end_m: float | None = None,
-    rein: Rein | None = None,
-    centre_m: tuple[float, float] | None = None,
-    radius_m: float | None = None,
-    width_m: float | None = None,
-    loops: int = 0,
-    arc_m: tuple[float, float] | None = None,
-    straight_m: tuple[float, float] | None = None,
-) -> Stretch:
-    return Stretch(
-        kind=ride.kind,
-        text=ride.text,
-        start_m=start_m,
-        end_m=pen.length_m if end_m is None else end_m,
-        rein=rein,
-        nominal_m=ride.size_m,
-        centre_m=centre_m,
-        radius_m=radius_m,
-        width_m=width_m,
-        loops=loops,
-        arc_m=arc_m,
-        straight_m=straight_m,
+    return stretch_of(
+        pen, ride, leave.middle_m, end_m=arrive[1], straight_m=(leave.end_m, arrive[0])
     )
 
 
@@ -361,10 +178,10 @@ _DRAWN: Final[Mapping[StretchKind, Callable[[Pen, Ride], Stretch]]] = {
     "line": _line,
     "track": _track,
     "turn": _turn,
-    "circle": _circle,
-    "half circle": _half_circle,
+    "circle": circle,
+    "half circle": half_circle,
     "return": _return,
     "diagonal": _diagonal,
-    "serpentine": _serpentine,
-    "loop": _loop,
+    "serpentine": serpentine,
+    "loop": loop,
 }

@@ -6,8 +6,9 @@ import pytest
 
 from sample_rides.sheets import DEMO_SHEETS, demo_sheet
 from track.arena import SIZES, Size
-from track.floorplan import Speeds, call_sheet, place_text, setting_out, tape_check
+from track.floorplan import Speeds, call_sheet
 from track.lay_out import lay_out
+from track.setting_out import place_text, setting_out, tape_check
 from track.sheet_file import parse_sheet
 
 SHORT = "arena: 20x40\nenter: trot\n"
