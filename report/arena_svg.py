@@ -1,4 +1,4 @@
-"""The school drawn as a surveyor would: boards, letters, lines in ink, C at the top.
+"""The school drawn as a surveyor would: boards and lines in ink, C at the top.
 
 Drawings are strings of SVG in pixels. A :class:`Frame` says which metres they show and how large;
 everything else takes a frame and metres. Line patterns and colours live in the style sheet, under
@@ -7,7 +7,7 @@ the class names used here, so that a page prints in black and white.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import cos, hypot, sin
 from typing import Final
@@ -15,17 +15,14 @@ from typing import Final
 import numpy as np
 from markupsafe import Markup
 
-from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, LETTERS, Size
+from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
 from track.path import Floats
 
 PX_PER_M: Final = 8.6
 MARGIN_M: Final = 3.4
-LETTER_GAP_M: Final = 1.7
-LEAST_GAP_PX: Final = 13.0
 LEAST_MARGIN_PX: Final = 26.0
 CUT_GAP_M: Final = 1.8
 """Room beyond a break line, for the scale."""
-CLEAR_OF_CUT_M: Final = 1.0
 SNAP_M: Final = 6.0
 """A cut this near to an end of the school is not worth making."""
 TALLEST_PX: Final = 440.0
@@ -116,7 +113,7 @@ def line_d(frame: Frame, x_m: Floats, y_m: Floats) -> str:
     """
     xs = (np.asarray(x_m) - frame.left_m) * frame.px_per_m
     ys = (frame.high_m - np.asarray(y_m)) * frame.px_per_m
-    points = [f"{_n(x)} {_n(y)}" for x, y in zip(xs.tolist(), ys.tolist(), strict=True)]
+    points = [f"{number(x)} {number(y)}" for x, y in zip(xs.tolist(), ys.tolist(), strict=True)]
     return "M" + "L".join(points) if points else ""
 
 
@@ -138,7 +135,9 @@ def band(frame: Frame, x_m: Floats, y_m: Floats, sd_m: Floats) -> Markup:
 
 def stroke(d: str, kind: str, *, width_px: float | None = None) -> Markup:
     """A line of one class of the style sheet; a width only where the data set it."""
-    width = Markup("") if width_px is None else Markup(' stroke-width="{}"').format(_n(width_px))
+    width = (
+        Markup("") if width_px is None else Markup(' stroke-width="{}"').format(number(width_px))
+    )
     return Markup('<path class="{}" d="{}"{}/>').format(kind, d, width)
 
 
@@ -182,95 +181,10 @@ def _break_d(frame: Frame, y_m: float) -> str:
     return line_d(frame, x, y)
 
 
-def letters(
-    frame: Frame, size: Size, *, asked: Collection[str] = (), middle: bool = True,
-    ends_known: bool = True,
-) -> Markup:  # fmt: skip
-    """The letters outside the boards and, if wanted, on the centre line.
-
-    Parameters
-    ----------
-    asked : collection of str
-        Letters that the movement names: drawn in bold.
-    middle : bool
-        Whether letters on the centre line are drawn; those asked for always are.
-    ends_known : bool
-        False names no letter: the sides are numbered instead.
-    """
-    if not ends_known:
-        return _numbered_sides(frame, size)
-    shown = letters_shown(frame, size, asked=asked, middle=middle)
-    spots = {name: letter_spot(frame, size, name) for name in shown}
-    return Markup("").join(
-        letter(frame, size, name, *spots[name], bold=name in asked) for name in shown
-    )
-
-
-def letters_shown(
-    frame: Frame, size: Size, *, asked: Collection[str] = (), middle: bool = True
-) -> list[str]:
-    """The letters that :func:`letters` draws: those clear of a break line."""
-    low, high = ground_shown_m(frame, size)
-    end = HALF_LENGTH_M[size]
-    out = []
-    for name, (x, y) in LETTERS[size].items():
-        on_edge = abs(x) == HALF_WIDTH_M or abs(y) == end
-        clear = abs(y) == end or low + CLEAR_OF_CUT_M <= y <= high - CLEAR_OF_CUT_M
-        if frame.shows(y) and clear and (on_edge or middle or name in asked):
-            out.append(name)
-    return out
-
-
-def letter(frame: Frame, size: Size, name: str, x_px: float, y_px: float, *, bold: bool) -> Markup:
-    """One letter about a spot, with a dot at its place unless that is on a long side."""
-    kind = "letter asked" if bold else "letter"
-    dot = Markup("") if abs(LETTERS[size][name][0]) == HALF_WIDTH_M else _dot(frame, size, name)
-    return dot + text(x_px, y_px + 5, name, kind)
-
-
-def _dot(frame: Frame, size: Size, name: str) -> Markup:
-    px, py = frame.px(*LETTERS[size][name])
-    return Markup('<circle class="place" cx="{}" cy="{}" r="1.6"/>').format(_n(px), _n(py))
-
-
-def letter_spot(frame: Frame, size: Size, name: str) -> tuple[float, float]:
-    """The same in pixels, never so near that a small drawing's letter meets the boards."""
-    gap = max(LETTER_GAP_M, LEAST_GAP_PX / frame.px_per_m) - LETTER_GAP_M
-    x, y = letter_label_m(size, name)
-    if abs(x) > HALF_WIDTH_M:
-        return frame.px(x + (gap if x > 0 else -gap), y)
-    if abs(y) > HALF_LENGTH_M[size]:
-        return frame.px(x, y + (gap if y > 0 else -gap))
-    return frame.px(x, y)
-
-
-def letter_label_m(size: Size, name: str) -> tuple[float, float]:
-    """Where the middle of a letter is written, in metres: outside the boards, or beside X."""
-    x, y = LETTERS[size][name]
-    if abs(x) == HALF_WIDTH_M:
-        return x + (LETTER_GAP_M if x > 0 else -LETTER_GAP_M), y
-    if abs(y) == HALF_LENGTH_M[size]:
-        return x, y + (LETTER_GAP_M if y > 0 else -LETTER_GAP_M)
-    return x + 1.5, y
-
-
-def _numbered_sides(frame: Frame, size: Size) -> Markup:
-    end = HALF_LENGTH_M[size]
-    places = {1: (0.0, -end - LETTER_GAP_M), 2: (0.0, end + LETTER_GAP_M)}
-    return Markup("").join(
-        text(*_shifted(frame.px(x, y), 4), f"short side {number}", "side")
-        for number, (x, y) in places.items() if frame.shows(y)
-    )  # fmt: skip
-
-
-def _shifted(px: tuple[float, float], down: float) -> tuple[float, float]:
-    return px[0], px[1] + down
-
-
 def text(x_px: float, y_px: float, words: str, kind: str, *, anchor: str = "middle") -> Markup:
     """Words in a drawing, escaped."""
     return Markup('<text class="{}" x="{}" y="{}" text-anchor="{}">{}</text>').format(
-        kind, _n(x_px), _n(y_px), anchor, words
+        kind, number(x_px), number(y_px), anchor, words
     )
 
 
@@ -281,8 +195,8 @@ def arrow(frame: Frame, x_m: float, y_m: float, heading_rad: float, kind: str = 
         (px - 8 * cos(heading_rad + turn), py + 8 * sin(heading_rad + turn))
         for turn in (0.42, -0.42)
     ]
-    (ax, ay), (bx, by) = ends
-    return stroke(f"M{_n(ax)} {_n(ay)}L{_n(px)} {_n(py)}L{_n(bx)} {_n(by)}", kind)
+    points = [ends[0], (px, py), ends[1]]
+    return stroke("M" + "L".join(f"{number(x)} {number(y)}" for x, y in points), kind)
 
 
 def cross_tick(
@@ -291,14 +205,14 @@ def cross_tick(
     """A short stroke across a line."""
     px, py = frame.px(x_m, y_m)
     dx, dy = -sin(heading_rad) * half_px, -cos(heading_rad) * half_px
-    return stroke(f"M{_n(px - dx)} {_n(py - dy)}L{_n(px + dx)} {_n(py + dy)}", kind)
+    return stroke(f"M{number(px - dx)} {number(py - dy)}L{number(px + dx)} {number(py + dy)}", kind)
 
 
 def scale_bar(frame: Frame, length_m: float = 5.0) -> Markup:
     """A bar of so many metres in the lower right corner."""
     right = frame.width_px - 4
     left, y = right - length_m * frame.px_per_m, frame.height_px - 5
-    d = f"M{_n(left)} {_n(y - 4)}V{_n(y)}H{_n(right)}V{_n(y - 4)}"
+    d = f"M{number(left)} {number(y - 4)}V{number(y)}H{number(right)}V{number(y - 4)}"
     return stroke(d, "scale") + text(left - 4, y, f"{length_m:g} m", "scale-text", anchor="end")
 
 
@@ -318,7 +232,7 @@ def svg(
         'viewBox="0 0 {w} {h}" width="{w}" height="{h}" xmlns="http://www.w3.org/2000/svg">'
         '<title id="{name}-t">{title}</title><desc id="{name}-d">{desc}</desc>{body}</svg>'
     ).format(
-        kind=kind, name=name, w=_n(frame.width_px), h=_n(frame.height_px),
+        kind=kind, name=name, w=number(frame.width_px), h=number(frame.height_px),
         title=title, desc=desc, body=body,
     )  # fmt: skip
 
@@ -334,6 +248,6 @@ def thinned(x_m: Sequence[float] | Floats, y_m: Sequence[float] | Floats, step_m
     return np.array(kept if len(x_m) else [], dtype=np.int64)
 
 
-def _n(value: float) -> str:
+def number(value: float) -> str:
     """A pixel to one decimal, without a trailing zero or a minus nought."""
     return f"{round(float(value), 1) + 0.0:.1f}".removesuffix(".0")

@@ -59,7 +59,7 @@ def tempo_lines(strides: Sequence[StrideRow]) -> list[TempoLine]:
         t = np.array([s.t_s for s in run]) / 60
         tempo = 60 / np.array([s.duration_s for s in run])
         size = min(MEDIAN_OF, len(run))
-        smooth = median_filter(tempo, size=size, mode="nearest")
+        smooth = median_filter(tempo, size=size, mode="reflect")
         keep = np.unique(np.append(np.arange(0, len(run), thin), len(run) - 1))
         lines.append(TempoLine(gait=run[0].gait, t_min=t[keep], tempo_spm=smooth[keep]))
     return lines

@@ -6,7 +6,8 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.arena_svg import Frame, boards, centre_line, letters, line_d, school_frame, text
+from report.arena_letters import letters
+from report.arena_svg import Frame, boards, centre_line, line_d, school_frame, text
 from report.page_labels import Box, Room, spots_beside
 from track.arena import LETTERS
 from track.layout import Layout, MovementLine

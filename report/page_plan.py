@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
+from report.arena_letters import letter_spot, letters, letters_shown
 from report.arena_svg import (
     TALLEST_PX,
     Frame,
@@ -16,9 +17,6 @@ from report.arena_svg import (
     boards,
     centre_line,
     ground_shown_m,
-    letter_spot,
-    letters,
-    letters_shown,
     line_d,
     part_frame,
     scale_bar,

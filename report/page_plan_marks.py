@@ -11,7 +11,8 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.arena_svg import Frame, arrow, cross_tick, letter, line_d, stroke, text
+from report.arena_letters import letter
+from report.arena_svg import Frame, arrow, cross_tick, line_d, stroke, text
 from report.page_labels import Room, spots_beside
 from report.page_path import DrawnPath, Piece, quarter_times, strides_between
 from report.result import TransitionRow

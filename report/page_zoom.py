@@ -15,6 +15,7 @@ from report import words_page as w
 from report.charts import Span, TempoLine
 from report.look import ACCENT, HAIRLINE, INK, PAPER
 
+FACES: Final = "'Palatino Linotype', Palatino, P052, serif"
 DASHES: Final = {"walk": "dot", "trot": "dash", "canter": "solid"}
 
 
@@ -64,7 +65,7 @@ def ink_template() -> dict[str, Any]:
     return {
         "layout": {
             "paper_bgcolor": PAPER, "plot_bgcolor": PAPER, "colorway": [INK],
-            "font": {"family": "Palatino, 'Palatino Linotype', serif", "color": INK, "size": 14},
+            "font": {"family": FACES, "color": INK, "size": 14},
             "xaxis": {**axis, "title": {"text": w.TIME_AXIS}},
             "yaxis": {**axis, "title": {"text": w.TEMPO_AXIS}},
             "margin": {"l": 60, "r": 20, "t": 20, "b": 50}, "hovermode": "x",

@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from report import arena_svg, look
+from report import arena_letters, arena_svg, look
 from track.arena import LETTERS, SIZES, Size
 
 
@@ -63,14 +63,14 @@ def test_json_block_refuses_nan() -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_school_shows_every_letter_once(size: Size) -> None:
-    drawn = str(arena_svg.letters(arena_svg.school_frame(size), size))
+    drawn = str(arena_letters.letters(arena_svg.school_frame(size), size))
     for letter in LETTERS[size]:
         assert drawn.count(f">{letter}</text>") == 1
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_no_letter_is_named_when_the_ends_are_unknown(size: Size) -> None:
-    drawn = str(arena_svg.letters(arena_svg.school_frame(size), size, ends_known=False))
+    drawn = str(arena_letters.letters(arena_svg.school_frame(size), size, ends_known=False))
     assert "short side 1" in drawn and "short side 2" in drawn
     assert not any(f">{letter}<" in drawn for letter in LETTERS[size])
 
