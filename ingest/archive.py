@@ -248,6 +248,8 @@ def sources(paths: Sequence[Path]) -> list[Source]:
             found.extend(_sources_of(path))
         except RecordingError as fault:
             faults.extend(fault.faults)
+        except (OSError, ValueError) as fault:
+            faults.append(f"{_shown(path.name)}: cannot be opened ({_plain(fault)})")
     if faults:
         raise RecordingError(*faults)
     return found

@@ -18,10 +18,11 @@ def block_means(values: Floats, size: int) -> Floats:
     blocks = len(values) // size
     if blocks == 0:
         return np.asarray(values.mean(axis=0, keepdims=True), dtype=np.float64)
-    kept = values[: blocks * size].reshape(blocks, size, *values.shape[1:])
-    # A sum by matrix product: numpy's mean over a short middle axis is ten times slower.
-    weights = np.full(size, 1.0 / size)
-    return np.asarray(np.tensordot(weights, kept, axes=(0, 1)), dtype=np.float64)
+    width = 1 if values.ndim == 1 else values.shape[1]
+    # One product of matrices: many times faster than a mean over a short middle axis.
+    weights = np.kron(np.full((size, 1), 1.0 / size), np.eye(width))
+    means = values[: blocks * size].reshape(blocks, size * width) @ weights
+    return means[:, 0] if values.ndim == 1 else means
 
 
 def running_means(values: Floats, size: int) -> Floats:

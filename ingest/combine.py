@@ -9,18 +9,22 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
+from ingest.blocks import block_means
 from ingest.errors import RecordingError
 from ingest.formats import factor
 from ingest.motion_quality import plausible_motion
 from ingest.places import Chosen
 from ingest.recording import Note, Severity
 from ingest.sensors import Sensors
-from ingest.streams import Positions
+from ingest.streams import Floats, Positions
 from ingest.tilt import tilt_slope, unit_of_slope
+from ingest.times import spacing
 from ingest.turns import TurnMatch, turn_match
 from ingest.units import Said
 
 _SHOWN: Final = {"rads": "rad/s", "degs": "deg/s"}
+COARSE_S: Final = 0.05
+"""Turns and tilts are slow: blocks this long lose nothing of them."""
 _TOLD_APART: Final = 3.0
 """A slope within this factor of one unit is far from the other, 57 times away."""
 
@@ -97,12 +101,13 @@ def settled_sensors(
         When the unit of the turn rate shows neither in the data nor in the header.
     """
     match = None
-    if sensors.gyro is not None and positions is not None and sensors.gravity_included:
-        accel, gyro = sensors.accel_ms2, sensors.gyro
-        match = turn_match(positions, sensors.t_s, accel, gyro, shared=shared)
+    slow = _coarse(sensors)
+    if slow is not None and positions is not None:
+        match = turn_match(positions, *slow, shared=shared)
     notes: list[Note] = []
     if sensors.gyro is not None:
-        unit, note = _turn_unit(sensors, match, said)
+        tilt = unit_of_slope(tilt_slope(*slow)) if slow is not None else ""
+        unit, note = _turn_unit(sensors, tilt, match, said)
         notes.append(note)
         if unit != "rads":
             sensors = replace(sensors, gyro=sensors.gyro * factor("turn_rate", unit))
@@ -113,11 +118,23 @@ def settled_sensors(
     return sensors, (*notes, *sign_notes, *absurd)
 
 
-def _turn_unit(sensors: Sensors, match: TurnMatch | None, said: Said) -> tuple[str, Note]:
+def _coarse(sensors: Sensors) -> tuple[Floats, Floats, Floats] | None:
+    """Times, accelerometer and gyroscope at about 20 Hz; None where gravity or gyroscope lack."""
+    if sensors.gyro is None or not sensors.gravity_included:
+        return None
+    size = max(1, round(COARSE_S / max(spacing(sensors.t_s), 1e-4)))
+    series = (sensors.t_s, sensors.accel_ms2, sensors.gyro)
+    t_s, accel, gyro = (block_means(one, size) for one in series)
+    return t_s, accel, gyro
+
+
+def _turn_unit(
+    sensors: Sensors, tilt: str, match: TurnMatch | None, said: Said
+) -> tuple[str, Note]:
     """Unit of the turn rate, and the note that gives its ground."""
     if said.turn_rate:
         return said.turn_rate, _turn_note(said.turn_rate, "you said so")
-    grounds = _grounds(sensors, match)
+    grounds = _grounds(tilt, match)
     header = sensors.gyro_unit
     if header:
         if grounds and header not in grounds:
@@ -134,13 +151,9 @@ def _turn_unit(sensors: Sensors, match: TurnMatch | None, said: Said) -> tuple[s
     )
 
 
-def _grounds(sensors: Sensors, match: TurnMatch | None) -> dict[str, str]:
+def _grounds(tilt: str, match: TurnMatch | None) -> dict[str, str]:
     """What in the data speaks for which unit."""
-    found = {}
-    if sensors.gravity_included and sensors.gyro is not None:
-        unit = unit_of_slope(tilt_slope(sensors.t_s, sensors.accel_ms2, sensors.gyro))
-        if unit:
-            found[unit] = "gravity turns against it at that rate"
+    found = {tilt: "gravity turns against it at that rate"} if tilt else {}
     if match is not None and match.settled:
         for unit in ("rads", "degs"):
             ratio = abs(match.slope.value) * factor("turn_rate", unit)

@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.archive import Source
+from ingest.dialect import Dialect, sniffed
 from ingest.errors import RecordingError
 from ingest.formats import Column, columns
 from ingest.location_csv import positions_of
 from ingest.motion_csv import stream_of, triples
 from ingest.recording import Note
 from ingest.streams import Positions, Stream
-from ingest.table import Dialect, Table, read_table, sniffed
+from ingest.table import Table, read_table
 from ingest.times import (
     FIX_SPACING_S,
     MOTION_SPACING_S,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Final
 
 import numpy as np
@@ -109,10 +110,11 @@ def _positions(name: str, points: list[tuple[int, Any]], *, mended: bool) -> Pos
     if not placed:
         raise RecordingError(f"{name}: no point of the track has a place on earth")
     try:
-        rows = np.array([_row(number, point) for number, point in placed])
+        t_s = _epoch_s([point for _, point in placed])
     except (ValueError, OverflowError):
         raise not_gpx(name, "a time that does not exist") from None
-    t_s, lat, lon, accuracy, dilution, speed, course, segment = rows.T
+    rows = np.array([_row(number, point) for number, point in placed])
+    lat, lon, accuracy, dilution, speed, course, segment = rows.T
     notes = [
         *_lost_notes(name, untimed=len(points) - len(timed), nowhere=len(timed) - len(placed)),
         *_mended_note(name, mended=mended),
@@ -159,37 +161,53 @@ def _mended_note(name: str, *, mended: bool) -> list[Note]:
 
 
 def _row(segment: int, point: Any) -> tuple[float, ...]:
-    """Time, latitude, longitude, accuracy, dilution, speed, course and segment of a point."""
+    """Latitude, longitude, accuracy, dilution, speed, course and segment of a point."""
     extra = _extensions(point)
-    tags = formats().gpx
     return (
-        point.time.timestamp(),
         point.latitude,
         point.longitude,
-        _first(extra, tags["accuracy"], None),
-        _first(extra, ("hdop",), point.horizontal_dilution),
-        _first(extra, tags["speed"], point.speed),
-        _first(extra, tags["course"], point.course),
+        extra.get("accuracy", math.nan),
+        _either(extra.get("dilution"), point.horizontal_dilution),
+        _either(extra.get("speed"), point.speed),
+        _either(extra.get("course"), point.course),
         segment,
     )
 
 
-def _first(extra: dict[str, float], names: Iterable[str], own: float | None) -> float:
-    """The first of some extensions that is there, else GPX 1.0's own element, else NaN."""
-    for name in names:
-        if name in extra:
-            return extra[name]
+def _either(extension: float | None, own: float | None) -> float:
+    """What an extension says, else GPX 1.0's own element, else NaN."""
+    if extension is not None:
+        return extension
     return math.nan if own is None else own
 
 
+def _epoch_s(points: Sequence[Any]) -> Floats:
+    """Seconds since 1970 of points whose times have a zone."""
+    local = np.array([point.time.replace(tzinfo=None) for point in points], dtype="datetime64[us]")
+    ahead = np.array([point.time.utcoffset().total_seconds() for point in points])
+    return np.asarray(local.astype(np.int64) / 1e6 - ahead, dtype=np.float64)
+
+
+@cache
+def _field(tag: str) -> str:
+    """What an element of the extensions holds, by the last part of its name."""
+    name = tag.rpartition("}")[2].casefold()
+    return next((field for field, names in formats().gpx.items() if name in names), "")
+
+
 def _extensions(point: Any) -> dict[str, float]:
-    """Numbers inside the point's extensions, by the last part of their element's name."""
+    """Numbers of use inside the point's extensions."""
     found: dict[str, float] = {}
     for top in point.extensions:
         for element in top.iter():
-            try:
-                number = float(element.text or "")
-            except ValueError:
-                continue
-            found[element.tag.rpartition("}")[2].casefold()] = number
+            field = _field(element.tag)
+            if field:
+                found.setdefault(field, _number(element.text))
     return found
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text or "")
+    except ValueError:
+        return math.nan

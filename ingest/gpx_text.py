@@ -7,9 +7,9 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from ingest.archive import Source
+from ingest.dialect import encoding_of
 from ingest.errors import RecordingError
 from ingest.limits import MAX_GPX_BYTES, MAX_XML_DEPTH
-from ingest.table import encoding_of
 
 _POINT_END: Final = b"</trkpt>"
 _MENDED: Final = b"</trkseg></trk></gpx>"

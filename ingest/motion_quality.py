@@ -36,7 +36,7 @@ def plausible_motion(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
     """Drop samples with numbers no phone's sensor gives."""
     good = _within(sensors.accel_ms2, ABSURD_MS2)
     if sensors.gyro is not None:
-        good &= _within(sensors.gyro, ABSURD_RADS)
+        good = good & _within(sensors.gyro, ABSURD_RADS)
     count = int((~good).sum())
     if not count or count > 0.5 * len(good):
         return sensors, ()
@@ -46,7 +46,9 @@ def plausible_motion(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
 
 def _within(xyz: Floats, limit: float) -> Bools:
     """Rows all of whose numbers are smaller than a limit."""
-    return np.asarray((np.abs(xyz) < limit) @ np.ones(3, dtype=np.int8) == 3)
+    if xyz.max(initial=0.0) < limit and xyz.min(initial=0.0) > -limit:
+        return np.ones(len(xyz), dtype=bool)
+    return np.asarray((np.abs(xyz) < limit).all(axis=1))
 
 
 def rows_of(sensors: Sensors, rows: Ints | slice) -> Sensors:
@@ -125,8 +127,8 @@ def motion_notes(sensors: Sensors) -> tuple[Note, ...]:
         lost = bool(gaps.sum() > 0.01 * (sensors.t_s[-1] - sensors.t_s[0]))
         notes.append(Note(code="motion-gaps", text=text, severity="warning" if lost else "info"))
     even = steps[steps <= max(GAP_S, 3.0 * usual)]
-    if len(even) and float(np.std(even)) > JITTER * usual:
-        spread_ms = 1e3 * float(np.std(even))
+    spread_ms = 1e3 * float(np.std(even)) if len(even) else 0.0
+    if spread_ms > 1e3 * JITTER * usual:
         apart_ms = 1e3 * usual
         text = f"Motion stamps are {apart_ms:.0f} ms apart, give or take {spread_ms:.0f} ms."
         notes.append(Note(code="motion-jitter", text=text))
@@ -135,12 +137,11 @@ def motion_notes(sensors: Sensors) -> tuple[Note, ...]:
 
 def _clipping(accel_ms2: Floats) -> list[Note]:
     """Many samples at exactly the largest reading: the sensor's range was too small."""
-    high, low = accel_ms2.max(axis=0), accel_ms2.min(axis=0)
     count = 0
-    for axis in range(3):
-        for edge in (high[axis], low[axis]):
+    for axis in accel_ms2.T:
+        for edge in (axis.max(), axis.min()):
             if abs(edge) > CLIP_MS2:
-                at_edge = int((np.abs(accel_ms2[:, axis] - edge) < 1e-3 * abs(edge)).sum())
+                at_edge = int((np.abs(axis - edge) < 1e-3 * abs(edge)).sum())
                 count += at_edge if at_edge >= CLIP_COUNT else 0
     if not count:
         return []

@@ -44,8 +44,9 @@ class Recording:
     waypoints : pandas.DataFrame or None
         Named places of the files (``ingest.columns.WAYPOINT_COLUMNS``).
     clocks_shared : bool
-        True when both tables were stamped with epoch times, so that the difference of their
-        clocks is a few seconds at most and can be told as ``clock_offset_s``.
+        True when both tables were stamped with epoch times, or by one clock of one logger, so
+        that the difference of their clocks is a few seconds at most and can be told as
+        ``clock_offset_s``.
     gravity_included : bool
         True when the accelerometer columns contain gravity.
     sources : tuple of str

@@ -131,8 +131,9 @@ def _acceleration(
     """Prefer acceleration with gravity; else add gravity to that without; else go without."""
     kinds = ("acceleration", "linear_acceleration", "unnamed")
     candidates = [one for one in streams if one.quantity in kinds]
-    heavy = [one for one in candidates if gravity_unit(one)]
-    light = [o for o in candidates if not gravity_unit(o) and o.quantity != "unnamed"]
+    felt = [(one, bool(gravity_unit(one))) for one in candidates]
+    heavy = [one for one, feels in felt if feels]
+    light = [one for one, feels in felt if not feels and one.quantity != "unnamed"]
     gravity = [one for one in streams if one.quantity == "gravity"]
     heavy = [o for o in heavy if o.quantity == "acceleration"] or heavy
     if heavy:

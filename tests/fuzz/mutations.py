@@ -7,6 +7,7 @@ import io
 import re
 import zipfile
 from collections.abc import Callable
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -47,6 +48,7 @@ def _location() -> Floats:
     return np.column_stack([RIDE.lat_deg, RIDE.lon_deg, RIDE.speed_ms, RIDE.course_deg])
 
 
+@cache
 def seeds() -> dict[str, bytes]:
     """Sound recordings by file name, one of each kind."""
     place = ["time", "latitude", "longitude", "speed", "bearing"]

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from ingest.columns import ACCEL_MS2, LAT_DEG, T_S
+from ingest.columns import LAT_DEG, T_S
+from ingest.errors import RecordingError
 from ingest.reading import read_recording
 from ingest.recording import Recording
 from ingest.streams import Bools
@@ -155,6 +156,16 @@ def test_rare_fixes_are_told(tmp_path: Path) -> None:
         course_deg=RIDE.course_deg[every],
     )
     assert severities(read(tmp_path, ride))["fix-rate-low"] == "warning"
+
+
+def test_a_header_that_names_too_few_columns_is_refused(tmp_path: Path) -> None:
+    """A name is missing, so that every value would stand under the wrong one."""
+    path = tmp_path / "motion.csv"
+    columns = [EPOCH_S + RIDE.t_s, *RIDE.accel_ms2.T, *RIDE.gyro_rads.T]
+    text = csv_text(HEADER, columns).replace("acc_x,", "", 1)
+    path.write_text(text)
+    with pytest.raises(RecordingError, match="names 6 columns, the rows have 7"):
+        read_recording([path])
 
 
 def test_rows_that_cannot_be_read_are_counted(tmp_path: Path) -> None:
