@@ -112,13 +112,6 @@ def length_minus_width_m(x_m: Floats, y_m: Floats) -> Floats:
     return np.asarray(np.ptp(y_m, axis=1) - np.ptp(x_m, axis=1))
 
 
-def second_half_m(x_m: Floats, y_m: Floats) -> Floats:
-    """Mean radius of the second half less that of the first, about the LSCI's centre, metres."""
-    deviation = fitted(x_m, y_m).deviation_m
-    half = deviation.shape[1] // 2
-    return np.asarray(deviation[:, half:].mean(axis=1) - deviation[:, :half].mean(axis=1))
-
-
 def centre_offset_m(x_m: Floats, y_m: Floats, centre_m: tuple[float, float]) -> Floats:
     """Distance of the LSCI's centre from where it is asked, metres."""
     circles = fitted(x_m, y_m)

@@ -12,6 +12,7 @@ from gait.bouts import Event
 from gait.rhythm import SPEED_SCALE_SD
 from report import circle_measures as measures
 from report.drawn import Drawn, drawn, measured_together
+from report.halves import second_half_m
 from report.measured import About
 from report.places import heading_at
 from report.quarters import quarter_edges_s, quarter_spread
@@ -92,6 +93,8 @@ def circle_findings(
         _size(ridden, "diameter", about, measured_together(stretch, measures.diameter_m), asked)
     ]
     rows += _roundness(ridden, about, stretch, asked)
+    half = second_half_m(path, float(edges[0]), float(edges[-1]))
+    rows.append(ridden.judged("second_half", about, half, ridden.bands.band("second_half", 0.0)))
     rows += _quarters(ridden, path, (float(edges[0]), float(edges[-1])), about)
     if asked.centre_m is not None:
         rows.append(_centre(ridden, about, stretch, asked.centre_m))
@@ -124,12 +127,6 @@ def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) 
             about,
             measured_together(stretch, measures.out_of_round_m),
             bands.band("out_of_round", 0.0),
-        ),
-        ridden.judged(
-            "second_half",
-            about,
-            measured_together(stretch, measures.second_half_m),
-            bands.band("second_half", 0.0),
         ),
     ]
     if asked.placed:
