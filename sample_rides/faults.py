@@ -48,8 +48,8 @@ FORMS: Final[dict[FaultKind, Form]] = {
     ),
     "late": Form(
         words="late:MOVEMENT[.CHANGE]:METRES", unit="m", movement=True,
-        means="its transition late by so much; '2strides' counts strides; negative is early; "
-        "after or before a window where one is given",
+        means="its transition so late ('2strides' for strides, negative for early); "
+        "outside a window where one is asked for",
     ),
     "wobble": Form(
         words="wobble:MOVEMENT:METRES", unit="m", movement=True,
@@ -83,7 +83,7 @@ FORMS: Final[dict[FaultKind, Form]] = {
     ),
     "wrong-rein": Form(
         words="wrong-rein", unit="", movement=False,
-        means="the first turn at the end of a centre line goes the wrong way, and is mended",
+        means="the turn at the end of the centre line goes the wrong way, and is mended",
     ),
     "restart": Form(
         words="restart:MOVEMENT", unit="", movement=True,

@@ -15,6 +15,7 @@ from sample_rides.horse import own_rate_hz, own_speed_ms
 from sample_rides.imperfections import GRID_M
 from sample_rides.plan import Onset, Pace, Step
 from sample_rides.scenario import Scenario
+from sample_rides.schedule import STOP_MS2
 from track.sheet import GaitName
 
 LEAST_BOUT_M: Final = 3.0
@@ -185,7 +186,7 @@ class Rider:
         if to_gait != "halt":
             return length_m
         duration_s = count / own_rate_hz(self.scenario, gait)
-        speed_ms, brake_ms2 = own_speed_ms(self.scenario, gait), 0.9
+        speed_ms, brake_ms2 = own_speed_ms(self.scenario, gait), STOP_MS2
         braking_s = speed_ms / brake_ms2
         if duration_s < braking_s:
             return 0.5 * brake_ms2 * duration_s**2

@@ -64,7 +64,7 @@ class Scenario:
     speed_scale : float
         Reported speed over true speed.
     noise : {"none", "good", "typical", "poor", "bound_table"}
-        Grade of the position noise (``sample_rides.receiver.GRADES``).
+        Grade of the position noise (``sample_rides.noise.GRADES``).
     receiver_lag_s : float, s
         Time constant of the receiver's own first-order smoothing.
     receiver_delay_s : float, s

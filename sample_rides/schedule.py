@@ -24,7 +24,11 @@ from track.sheet import GaitName, Rein
 RATE_HZ: Final = 100.0
 """Of the simulation's own clock; logs are sampled from it."""
 
-SMOOTHING_S: Final = 0.2
+SMOOTHING_S: Final = 0.15
+LAST_SPEED_MS: Final = 1.5
+STOP_MS2: Final = 1.8
+START_MS2: Final = 1.4
+"""From this speed a horse stops within a stride or so, and gets up to it as quickly [judgement]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,13 +134,23 @@ def _speed_squared(line: RiddenLine, plan: Plan, scenario: Scenario, rng: Genera
     wanted *= mood * gaussian_filter1d(bends, 2.0 / GRID_M)
     wanted = gaussian_filter1d(wanted, 0.8 / GRID_M)
     squared = wanted**2
-    for step in plan.steps:
-        if step.gait == "halt":
-            squared[_index(step.s_m, count)] = 0.0
-    squared[0] = squared[-1] = 0.0
-    reach_m = line.s_m
-    forward = np.minimum.accumulate(squared - 2 * thrust_ms2 * reach_m) + 2 * thrust_ms2 * reach_m
-    back_m = reach_m[-1] - reach_m[::-1]
+    stops = [step.s_m for step in plan.steps if step.gait == "halt"]
+    ends = [float(line.s_m[0]), float(line.s_m[-1]), *stops]
+    for stop_m in ends:
+        squared[_index(stop_m, count)] = LAST_SPEED_MS**2
+    squared = _within_means(squared, line.s_m, brake_ms2=brake_ms2, thrust_ms2=thrust_ms2)
+    for stop_m in ends:
+        short_m = line.s_m[_index(stop_m, count)] - line.s_m
+        squared = np.minimum(
+            squared, 2.0 * np.where(short_m > 0, STOP_MS2, START_MS2) * np.abs(short_m)
+        )
+    return np.asarray(squared)
+
+
+def _within_means(squared: Floats, s_m: Floats, *, brake_ms2: float, thrust_ms2: float) -> Floats:
+    """Limit what is wanted to what can be reached from before, and left room for what follows."""
+    forward = np.minimum.accumulate(squared - 2 * thrust_ms2 * s_m) + 2 * thrust_ms2 * s_m
+    back_m = s_m[-1] - s_m[::-1]
     reverse = np.minimum.accumulate(forward[::-1] - 2 * brake_ms2 * back_m) + 2 * brake_ms2 * back_m
     return np.asarray(np.maximum(reverse[::-1], 0.0))
 

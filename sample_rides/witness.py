@@ -12,9 +12,10 @@ from sample_rides.course_errors import Sliced
 from sample_rides.faults import Fault
 from sample_rides.figures import fit_circle, out_of_round_m, width_m
 from sample_rides.motion_log import MotionLog
+from sample_rides.noise import GRADES
 from sample_rides.phone import PhoneMotion
 from sample_rides.plan import Onset, Plan
-from sample_rides.receiver import GRADES, FixLog
+from sample_rides.receiver import FixLog
 from sample_rides.ridden import RiddenLine
 from sample_rides.scenario import Scenario
 from sample_rides.schedule import RATE_HZ, Timeline

@@ -7,8 +7,14 @@ from typing import Any
 
 import click
 
+from sample_rides.faults import FORMS
 
-@click.command("simulate")
+_FAULTS = "\b\nFaults to plant:\n" + "\n".join(
+    f"  {form.words:<30} {form.means}" for form in FORMS.values()
+)
+
+
+@click.command("simulate", epilog=_FAULTS)
 @click.argument("sheet", metavar="S")
 @click.option("--seed", type=int, required=True, help="The same seed gives the same ride.")
 @click.option(
@@ -23,8 +29,7 @@ import click
     "faults",
     multiple=True,
     metavar="FAULT",
-    help="Plant a known fault, for example egg:2:3 or late:4:5 (repeatable); "
-    "a wrong one lists the forms.",
+    help="Plant a known fault (repeatable); the forms are listed below.",
 )
 @click.option("--draw", is_flag=True, help="Draw horse, pocket, phone and place from the seed.")
 @click.option("--height", "withers_m", type=click.FloatRange(1.0, 1.9), help="At the withers, m.")

@@ -151,7 +151,7 @@ def test_trunk_rises_and_falls_as_far_as_a_horse_does(
     gait: str, low_m: float, high_m: float
 ) -> None:
     ranges = []
-    for seed in SEEDS:
+    for seed in range(20, 28):
         parts = parts_of("first canter", Scenario(withers_m=1.65, seat="sitting"), seed)
         for one in parts.strides:
             if one.span.gait == gait and one.span.end_s - one.span.start_s > 10.0:
