@@ -29,11 +29,12 @@ from report.page_rows import (
     runs,
 )
 from report.page_tables import (
+    all_transitions,
     minute_lines,
     rating_lines,
     rein_lines,
     run_at,
-    transition_lines,
+    transition_tables,
     warm_up_sentences,
 )
 from report.page_zoom import packed_zoom_source, zoom_figure, zoom_script, zoom_source
@@ -149,8 +150,8 @@ def _summary(made: Material) -> dict[str, Any]:
     by_gait, by_rein = minute_lines(result)
     return {
         "head": headline(result, made.layout),
-        "asked_transitions": transition_lines(result, asked_only=True),
-        "all_transitions": transition_lines(result),
+        "asked_transitions": transition_tables(result),
+        "all_transitions": all_transitions(result),
         "reins": rein_lines(result), "ratings": rating_lines(result),
         "warm_up": warm_up_sentences(result), "by_gait": by_gait, "by_rein": by_rein,
         "uneven": uneven_lines(made.marks),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from report import words_page as w
-from report.page_rows import entry_s, runs, since
+from report.page_rows import entry_s, runs
 from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value
 from report.words import Names, capital, plus_minus
 from track.arena import LETTERS, Size
@@ -29,20 +29,37 @@ class TransitionLine:
     sd: str
 
 
-def transition_lines(result: Result, *, asked_only: bool = False) -> tuple[TransitionLine, ...]:
-    """The transitions in riding order.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TransitionTable:
+    """Transitions with the zero of their times in words."""
 
-    Parameters
-    ----------
-    result : Result
-    asked_only : bool
-        Only those within a riding of the sheet, when there is one.
-    """
-    spans = sheet_times(result) if asked_only else []
-    return tuple(
-        _transition_line(result, row)
-        for row in result.transitions
-        if not spans or any(start - 2 <= row.t_s <= end + 2 for _, start, end in spans)
+    zero: str
+    lines: tuple[TransitionLine, ...]
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.lines)
+
+
+def transition_tables(result: Result) -> tuple[TransitionTable, ...]:
+    """One table per riding of the sheet; without any, one of the whole ride."""
+    tables = [_run_table(result, *span) for span in sheet_times(result)]
+    return tuple(t for t in tables if t.lines) if tables else (all_transitions(result),)
+
+
+def all_transitions(result: Result) -> TransitionTable:
+    """Every transition of the ride."""
+    lines = tuple(_transition_line(result, row, 0.0) for row in result.transitions)
+    return TransitionTable(zero=w.INTO_THE_RIDE, lines=lines)
+
+
+def _run_table(result: Result, run: int, start_s: float, end_s: float) -> TransitionTable:
+    entry = entry_s(result, run)
+    rows = [row for row in result.transitions if start_s - 2 <= row.t_s <= end_s + 2]
+    return TransitionTable(
+        zero=w.INTO_THE_RIDE if entry is None else w.AFTER_THE_A,
+        lines=tuple(_transition_line(result, row, entry or 0.0) for row in rows),
     )
 
 
@@ -64,12 +81,10 @@ def run_at(result: Result, t_s: float) -> int:
     return inside[0] if inside else 0
 
 
-def _transition_line(result: Result, row: TransitionRow) -> TransitionLine:
-    run = run_at(result, row.t_s)
-    known = run and entry_s(result, run) is not None
+def _transition_line(result: Result, row: TransitionRow, zero_s: float) -> TransitionLine:
     placed = _placing(result, row)
     return TransitionLine(
-        since=since(result, run, row.t_s) if known else w.INTO_RIDE.format(w.clock(row.t_s)),
+        since=w.clock(max(0.0, row.t_s - zero_s)),
         change=f"{w.GAITS[row.from_gait]} to {w.GAITS[row.to_gait]}",
         place=placed.shown if placed else _nearest_letter(result, row),
         word=w.VERDICTS[placed.verdict] if placed else "",
@@ -165,7 +180,7 @@ def difference(left: Value, right: Value, digits: int) -> str:
     >>> difference(Value(value=79.4, sd=0.3), Value(value=78.1, sd=0.3), 1)
     'left more by 1.3 ± 0.4'
     >>> difference(Value(value=79.4, sd=0.3), Value(value=79.1, sd=0.3), 1)
-    'no difference we could see'
+    'none we could see'
     """
     gap, sd = left.value - right.value, hypot(left.sd, right.sd)
     if abs(gap) <= 2 * sd:

@@ -189,7 +189,8 @@ TRANSITIONS_LEDE: Final = (
 )
 NEAR: Final = "near {}"
 TRANSITIONS_ALL: Final = "All {} transitions of the ride"
-T_WHEN: Final = "when"
+AFTER_THE_A: Final = "after A"
+INTO_THE_RIDE: Final = "into the ride"
 T_CHANGE: Final = "from, to"
 T_PLACE: Final = "where"
 T_BETWEEN: Final = "strides between"
@@ -208,16 +209,17 @@ BEATS: Final = "In trot a stride is two beats: 79 strides a minute are 158 beats
 
 # reins
 REINS_TITLE: Final = "The reins side by side"
-REINS_LEDE: Final = "A difference is named only where it is larger than its doubt."
-NO_DIFFERENCE: Final = "no difference we could see"
+REINS_LEDE: Final = (
+    "Of this ride alone: a difference is named where it is larger than its doubt, however small."
+)
+NO_DIFFERENCE: Final = "none we could see"
 DIFFERENCE: Final = "{} more by {}"
 MORE: Final = {True: "left", False: "right"}
 REIN_ROWS: Final = {
-    "tempo_spm": "{} tempo, strides a minute",
-    "stride_length_m": "{} stride, metres",
+    "tempo_spm": "{} tempo, strides/min",
+    "stride_length_m": "{} stride, m",
     "stride_time_cv_percent": "{} stride-time variation, %",
 }
-STRIDES_COUNTED: Final = "{} strides counted"
 REINS_NONE: Final = "No rhythm was measured on both reins."
 R_DIFFERENCE: Final = "difference"
 MINUTES_GAIT: Final = "Minutes in each gait"
@@ -344,17 +346,20 @@ def judge_sentence(mark: Decimal | None, remark: str, underlined: str, felt: Dec
     return f"{line[:1].upper()}{line[1:]}." if line else ""
 
 
-def folded(count: int) -> str:
-    """What a row folds away.
+def folded(count: int, why: bool) -> str:
+    """What a row folds away: the ground of its sentence, and how many more findings.
 
     Examples
     --------
-    >>> folded(0), folded(1), folded(7)
-    ('Why', 'Why, and one more finding', 'Why, and 7 more findings')
+    >>> folded(0, True), folded(7, True), folded(1, False)
+    ('Why', 'Why, and 7 more findings', 'One finding')
     """
+    number = "one" if count == 1 else str(count)
+    more = " more" if why else ""
+    findings = f"{number}{more} finding{'s' if count > 1 else ''}"
     if count == 0:
         return "Why"
-    return f"Why, and {'one' if count == 1 else count} more finding{'s' if count > 1 else ''}"
+    return f"Why, and {findings}" if why else f"{findings[0].upper()}{findings[1:]}"
 
 
 def mark_of(movement: int | None, name: str) -> str:
@@ -377,7 +382,8 @@ about right, finer than a phone can tell.'
             "One finding cannot be told." if untold == 1 else f"{untold} findings cannot be told."
         )
         if way:
-            of_them = "it" if untold == 1 else f"{settled} of them"
+            of_them = "it" if untold == 1 else "all" if settled == untold else f"{settled}"
+            of_them += " of them" if untold > 1 else ""
             said.append(f"{way[0].upper()}{way[1:]} would settle {of_them}.")
     if near:
         more = " more" if untold else ""
