@@ -73,7 +73,7 @@ def _row(ridden: Ridden, sheet: RiddenSheet, movement: MovementMatch) -> Movemen
         start_sd_s=movement.start_sd_s,
         end_s=movement.end_s,
         end_sd_s=movement.end_sd_s,
-        because=ridden.names.place(movement.because),
+        because=ridden.names.sentence(movement.because),
         findings=findings,
     )
 
@@ -88,7 +88,7 @@ def course_error_rows(ridden: Ridden, found: Found) -> list[CourseErrorRow]:
             t_s=error.t_s,
             x_m=error.x_m,
             y_m=error.y_m,
-            text=ridden.names.place(error.text),
+            text=ridden.names.sentence(error.text),
         )
         for error in found.match.course_errors
     ]

@@ -132,7 +132,12 @@ class Names:
         """
         if self.known:
             return words
-        return re.sub(r"(?!^A [a-z])\b[A-Z]\b", lambda letter: self._plain(letter.group()), words)
+        return re.sub(r"\b[A-Z]\b", lambda letter: self._plain(letter.group()), words)
+
+    def sentence(self, words: str) -> str:
+        """Say a sentence without letters while the ends are unknown; "A" may open it as a word."""
+        article = words.startswith("A ") and not words.startswith("A and ")
+        return words[:2] + self.place(words[2:]) if article else self.place(words)
 
     def _plain(self, letter: str) -> str:
         if letter not in LETTERS[self.size]:

@@ -100,7 +100,8 @@ def rush(m: Measured) -> Said:
 
 def halt_time(m: Measured) -> Said:
     """How long the horse stood."""
-    asked = number(m.asked if m.asked is not None else (m.band.low or 0.0), 0)
+    seconds = m.asked if m.asked is not None else (m.band.low or 0.0)
+    asked = number(seconds, 0)
     stood = f"at {m.detail} the horse stood" if m.detail else "the horse stood"
     stood = capital(stood)
     return Said(
@@ -112,7 +113,7 @@ def halt_time(m: Measured) -> Said:
             near=f"{stood} for about the asked {asked} s.",
             unsure=f"{stood} for {m.value:.1f} s, too close to {asked} s to call.",
         ),
-        do=advice(m, f"You might count slowly to {int(float(asked)) + 1} {m.about.where}."),
+        do=advice(m, f"You might count slowly to {round(seconds) + 1} {m.about.where}."),
     )
 
 
