@@ -9,9 +9,10 @@ from typing import Final
 import numpy as np
 
 from ingest.errors import TanbarkError
-from sample_rides.course import Part, pose_at
+from sample_rides.course import Part
 from sample_rides.faults import Fault, FaultKind
 from sample_rides.geometry import Line, Piece, arc, trace
+from sample_rides.outside import pose_at
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M
 from track.layout import Layout, MovementLine, Stretch
 

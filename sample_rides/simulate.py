@@ -14,6 +14,7 @@ from ingest.recording import Recording
 from sample_rides.course import draw_course
 from sample_rides.course_errors import check_faults, slice_layout
 from sample_rides.faults import Fault
+from sample_rides.made import Ride
 from sample_rides.motion_log import MotionLog, log_motion
 from sample_rides.phone import carry_phone
 from sample_rides.planning import make_plan
@@ -24,7 +25,7 @@ from sample_rides.schedule import make_timeline
 from sample_rides.strides import make_strides
 from sample_rides.trunk import move_trunk
 from sample_rides.truth import Truth
-from sample_rides.witness import Ride, witness
+from sample_rides.witness import witness
 from track.layout import Layout
 
 
