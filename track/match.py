@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -54,15 +55,27 @@ def match(
     segments = segments_of(aligned, states)
     s, run = progress(segments, aligned.state, ridden, layout)
     reading = Reading(ridden=ridden, layout=layout, s_m=s, halts=halts or _standing(ridden))
+    errors = errors_of(reading, segments)
     s_path, run_path = _on_path(path, ridden, s, run)
     return Match(
         t_s=path.t_s,
         s_m=s_path,
         run=run_path,
         runs=_runs(ridden, segments, states),
-        movements=movements_of(reading, segments),
-        course_errors=errors_of(reading, segments),
+        movements=_explained(movements_of(reading, segments), errors),
+        course_errors=errors,
         log_likelihood=aligned.log_likelihood,
+    )
+
+
+def _explained(
+    movements: Sequence[MovementMatch], errors: Sequence[CourseError]
+) -> tuple[MovementMatch, ...]:
+    """Say with a movement that was not found which error of course lost it."""
+    told = {(error.run, error.movement): error.text for error in errors}
+    return tuple(
+        row if row.found else replace(row, because=told.get((row.run, row.number), row.because))
+        for row in movements
     )
 
 

@@ -51,7 +51,7 @@ def _between(
         back_s=back_s,
         x_m=x,
         y_m=y,
-        text=_text(line, kind, (low, high), back_s - left_s),
+        text=_text(reading.layout, line, kind, (low, high), back_s - left_s),
     )
 
 
@@ -100,33 +100,58 @@ def _movement_of(
     return inside[-1] if inside else lines[-1]
 
 
-def _text(line: MovementLine, kind: ErrorKind, jumped_m: tuple[float, float], away_s: float) -> str:
-    what = _what(line, *jumped_m)
-    if kind == "left out":
-        return f"Movement {line.number}: {what} was left out."
-    if kind == "out of order":
-        return f"Movement {line.number}: {what} was not ridden in its place, but later."
-    if kind == "ridden again":
-        return f"Movement {line.number}: {what} was ridden again."
-    turn = next((s for s in line.stretches if s.kind == "turn"), None)
+def _text(
+    layout: Layout,
+    line: MovementLine,
+    kind: ErrorKind,
+    jumped_m: tuple[float, float],
+    away_s: float,
+) -> str:
     if kind == "wrong rein":
+        turn = _turn_at(line, jumped_m)
         asked = f" ('{turn.text}' is asked)" if turn else ""
         return (
             f"Movement {line.number}: turned the wrong way{asked}; "
             f"back on the course {away_s:.0f} s later."
         )
-    return f"Movement {line.number}: off the course for {away_s:.0f} s."
+    if kind == "off the course":
+        return f"Movement {line.number}: off the course for {away_s:.0f} s."
+    what = _what(layout, line, *jumped_m)
+    return f"{what} {'were' if what.startswith('Movements') else 'was'} {_DONE[kind]}."
 
 
-def _what(line: MovementLine, low: float, high: float) -> str:
-    """The figure that was jumped over, when it is one, else the part of the line in words."""
+_DONE: Final = {
+    "left out": "left out",
+    "ridden again": "ridden again",
+    "out of order": "not ridden in its place, but later",
+}
 
-    def share(stretch: Stretch) -> float:
-        length = max(stretch.end_m - stretch.start_m, 1.0)
-        return (min(stretch.end_m, high) - max(stretch.start_m, low)) / length
 
-    figures = [s for s in line.stretches if s.kind not in ("track", "line") and share(s) > 0.6]
-    if figures and not (line.start_m >= low - 5.0 and line.end_m <= high + 5.0):
-        return figures[0].text
-    whole = (min(line.end_m, high) - max(line.start_m, low)) > 0.8 * (line.end_m - line.start_m)
-    return (figures[0].text if figures else "the movement") if whole else "part of it"
+def _turn_at(line: MovementLine, jumped_m: tuple[float, float]) -> Stretch | None:
+    """The turn of a movement nearest to where the line was left."""
+    turns = [s for s in line.stretches if s.kind == "turn"]
+    return min(turns, key=lambda s: abs(s.start_m - jumped_m[1]), default=None)
+
+
+def _what(layout: Layout, line: MovementLine, low: float, high: float) -> str:
+    """What was jumped over, in words: a figure, whole movements, or the part between letters."""
+    whole = [m.number for m in layout.movements if _share(m.start_m, m.end_m, low, high) > 0.8]
+    if len(whole) > 1:
+        return f"Movements {whole[0]} to {whole[-1]}"
+    figures = [s for s in line.stretches if s.kind not in ("track", "line")]
+    over = [s for s in figures if _share(s.start_m, s.end_m, low, high) > 0.6]
+    if len(over) == 1:
+        return f"Movement {line.number}: {over[0].text}"
+    if whole:
+        return f"Movement {line.number}"
+    return f"Movement {line.number}: the part from {_near(layout, low)} to {_near(layout, high)}"
+
+
+def _share(start_m: float, end_m: float, low: float, high: float) -> float:
+    """Share of a piece of the line that lies between two places."""
+    return (min(end_m, high) - max(start_m, low)) / max(end_m - start_m, 1.0)
+
+
+def _near(layout: Layout, s_m: float) -> str:
+    """The letter passed nearest to a place on the line."""
+    return min(layout.passages, key=lambda passage: abs(passage.s_m - s_m)).letter

@@ -28,9 +28,9 @@ NEAR_HALT_M: Final = 4.0
 HALT_S: Final = 3.0
 """Standing time where the sheet gives none: sheets ask for 3 to 6 s [seen]."""
 MOVED_OFF_M: Final = 5.0
-END_ROOM_M: Final = 6.0
+END_ROOM_M: Final = 12.0
 """A movement that is a halt alone has been reached when the line came so near to it."""
-TIMING_SD_M: Final = 1.1
+TIMING_SD_M: Final = 1.5
 """Scatter of a rider's progress along the line about a boundary, beside the path's doubt."""
 
 

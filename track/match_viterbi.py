@@ -26,7 +26,9 @@ TEMPER: Final = 0.25
 BEGIN_M: Final = 8.0
 BEGIN_COST: Final = 2.0
 LATE_COST: Final = 60.0
-"""To enter in the middle of the sheet: the recording began late."""
+"""To enter in the middle of the sheet."""
+LATE_FIRST_COST: Final = 15.0
+"""The same at the first epoch: the recording began late."""
 STRAY_COST: Final = 7.0
 RETURN_COST: Final = 3.0
 ASTRAY_COST_S: Final = 0.3
@@ -101,7 +103,8 @@ def _forward(
     came = np.empty(fit.shape, dtype=np.int8)
     strayed = np.zeros(fit.shape, dtype=np.bool_)
     left_at = np.full(epochs, BESIDE, dtype=np.int64)
-    on[0], astray[0], beside = fit[0] - enter, -np.inf, 0.0
+    on[0] = fit[0] - np.minimum(enter, np.float32(LATE_FIRST_COST))
+    astray[0], beside = -np.inf, 0.0
     along = (np.arange(count) * JUMP_COST_M).astype(np.float32)
     shifted = np.full((_SHIFTS, count), -np.inf, dtype=np.float32)
     column = np.arange(count)

@@ -224,3 +224,48 @@ def test_another_sheet_is_not_found(ridden: int, asked: int) -> None:
     names = DEMO_SHEETS[ridden], DEMO_SHEETS[asked]
     invented = ride(LAYOUTS[names[0]], [whole(LAYOUTS[names[0]])], seed=16)
     assert matched(invented, LAYOUTS[names[1]]).movements == ()
+
+
+def stretch_of(layout: Layout, number: int, kind: str) -> Stretch:
+    line = next(line for line in layout.movements if line.number == number)
+    return next(stretch for stretch in line.stretches if stretch.kind == kind)
+
+
+def test_a_diagonal_forgotten_and_reached_again_after_a_lap_is_one_error() -> None:
+    layout = LAYOUTS["walk and trot"]
+    left = stretch_of(layout, 15, "diagonal").start_m
+    lap = [(-9.2, 14), (-9.2, -16), (-6, -19.2), (6, -19.2), (9.2, -16), (9.2, 16), (6, 19.2),
+           (-6, 19.2), (-9.2, 16), (-9.2, 14)]  # fmt: skip
+    pieces = [(0.0, left), (left, layout.length_m)]
+    result = matched(ride(layout, pieces, between=[lap], seed=17), layout)
+    (error,) = result.course_errors
+    assert error.kind in ("ridden again", "off the course")
+    assert all(movement.found for movement in result.movements)
+    assert [run.whole for run in result.runs] == [True]
+
+
+def test_a_loop_of_a_serpentine_left_out_is_told() -> None:
+    layout = LAYOUTS["walk and trot"]
+    serpentine = stretch_of(layout, 8, "serpentine")
+    third = serpentine.start_m + (serpentine.end_m - serpentine.start_m) / 3
+    pieces = [(0.0, third), (serpentine.end_m, layout.length_m)]
+    way = [(0.0, 6.4), (0.0, -12.0), (3.0, -18.0), (5.0, -19.2)]
+    (error,) = matched(ride(layout, pieces, between=[way], seed=18), layout).course_errors
+    assert (error.kind, error.movement) == ("left out", 8)
+
+
+def test_a_recording_that_begins_late_misses_only_what_it_missed() -> None:
+    layout = LAYOUTS["walk and trot"]
+    start = layout.movements[2].start_m
+    result = matched(ride(layout, [(start, layout.length_m)], seed=19), layout)
+    assert [m.number for m in result.movements if not m.found] == [1, 2]
+    assert not result.course_errors
+
+
+def test_why_a_movement_was_not_found_is_said_with_it() -> None:
+    layout = LAYOUTS["ten metre"]
+    number, stretch = circle(layout, 0)
+    pieces = [(0.0, stretch.start_m), (layout.movements[number].start_m, layout.length_m)]
+    result = matched(ride(layout, pieces, seed=20), layout)
+    missing = [m for m in result.movements if not m.found]
+    assert all(movement.because for movement in missing)
