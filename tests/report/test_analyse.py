@@ -96,12 +96,16 @@ def test_a_verdict_follows_from_its_own_numbers(acorn: Analysis) -> None:
         assert f.say
 
 
-def test_the_planted_egg_is_told(acorn: Analysis) -> None:
-    """The bundled ride has a circle 3 m longer than wide in movement 2."""
-    row = next(row for row in acorn.result.movements if row.number == 2)
-    egg = next(f for f in row.findings if f.measure == "length_minus_width")
-    assert egg.verdict == "outside"
-    assert "longer than wide" in egg.say
+def test_the_planted_faults_are_told(acorn: Analysis) -> None:
+    """The bundled ride has an egg of 3 m planted in movement 2 and a trot 5 m late in 8."""
+    found = {(row.number, f.measure): f for row in acorn.result.movements for f in row.findings}
+    egg, late = found[2, "length_minus_width"], found[8, "placement"]
+    assert egg.verdict != "within"
+    assert egg.value is not None
+    assert egg.value > 1.5
+    assert late.verdict == "outside"
+    assert "after C" in late.say
+    assert late.do.startswith("You might")
 
 
 def bundled_ride(folder: Path) -> list[str]:
