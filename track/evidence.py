@@ -22,21 +22,18 @@ SHARPEN_S: Final = 0.3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fixes:
-    """Positions on the plane, cleaned, each between two epochs.
+    """Positions on the plane, cleaned.
 
     Attributes
     ----------
-    epoch : array of int, shape (k,)
-        Epoch at or before the fix.
-    share : array, shape (k,)
-        How far on towards the next epoch, 0 to 1.
+    t_s : array, shape (k,), s
+        On the positions' clock.
     east_m, north_m : array, shape (k,), m
     spread : array, shape (k,)
         Standard deviation relative to a normal fix.
     """
 
-    epoch: Ints
-    share: Floats
+    t_s: Floats
     east_m: Floats
     north_m: Floats
     spread: Floats
@@ -48,102 +45,106 @@ class Speeds:
 
     Attributes
     ----------
-    epoch, share
-        As in :class:`Fixes`.
+    t_s : array, shape (k,), s
+        On the positions' clock.
     speed_ms : array, shape (k,), m/s
     course_rad : array, shape (k,), rad
         Anticlockwise from east; NaN where there is none.
     """
 
-    epoch: Ints
-    share: Floats
+    t_s: Floats
     speed_ms: Floats
     course_rad: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Turns:
-    """Yaw of the trunk on the motion clock.
+class YawSteps:
+    """Yaw of the trunk from one epoch to the next, shape (n - 1,) each.
 
     Attributes
     ----------
-    t_s : array, shape (m,), s
-    yaw_rad : array, shape (m,), rad
-        Integral of the turn rate.
-    valid : array of bool, shape (m,)
+    turn_rad : array, rad
+        Change of yaw.
+    bulge_rad : array, rad
+        Mean yaw over the step less the mean of its ends: how a turn is spread within the step.
+    known : array of bool
     sd_rads : float, rad/s
         Of the mean turn rate over one epoch.
     """
 
-    t_s: Floats
-    yaw_rad: Floats
-    valid: Bools
+    turn_rad: Floats
+    bulge_rad: Floats
+    known: Bools
     sd_rads: float
-
-    def steps(self, t_s: Floats, shift_s: float) -> tuple[Floats, Floats, Bools]:
-        """Yaw between neighbouring times of the path, its change per second of shift, and where.
-
-        Parameters
-        ----------
-        t_s : array, shape (n,), s
-            On the positions' clock.
-        shift_s : float, s
-            What is subtracted from the motion clock to lie on the positions' clock.
-        """
-        at = t_s + shift_s
-        yaw = np.interp(at, self.t_s, self.yaw_rad)
-        ahead = np.interp(at + 0.1, self.t_s, self.yaw_rad)
-        behind = np.interp(at - 0.1, self.t_s, self.yaw_rad)
-        known = np.interp(at, self.t_s, self.valid.astype(np.float64), left=0, right=0) > 0.99
-        return np.diff(yaw), np.diff(ahead - behind) / 0.2, known[1:] & known[:-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evidence:
     """Everything measured, on epochs ``t_s``.
 
+    The epochs lie on the motion clock where there is motion: the clocks' offset then moves the
+    fixes against the path, and not the path against its own turns.
+
     Attributes
     ----------
     t_s : array, shape (n,), s
-        Evenly spaced, on the positions' clock.
+        Evenly spaced.
     fixes : Fixes
     speeds : Speeds
         Empty when the file has none.
-    turns : Turns or None
+    yaw : YawSteps or None
     still : array of bool, shape (n,)
         The body stood still.
-    reset : array of bool, shape (n - 1,)
-        The receiver's slow error starts afresh after this epoch.
-    slipped : array of bool, shape (n - 1,)
-        The phone moved in the pocket between these epochs: no turn is read from the gyroscope.
+    reset_s : array, s
+        Times on the positions' clock at which the receiver's slow error starts afresh.
     """
 
     t_s: Floats
     fixes: Fixes
     speeds: Speeds
-    turns: Turns | None
+    yaw: YawSteps | None
     still: Bools
-    reset: Bools
-    slipped: Bools
+    reset_s: Floats
+
+    def reset(self, shift_s: float) -> Bools:
+        """Whether the slow error starts afresh after each epoch but the last."""
+        out = np.zeros(len(self.t_s) - 1, dtype=np.bool_)
+        if len(self.reset_s):
+            epoch, _ = on_epochs(self.reset_s + shift_s, self.t_s)
+            out[np.maximum(epoch - 1, 0)] = True
+        return out
 
 
-def turns_of(motion: Motion | None) -> Turns | None:
-    """Yaw from a motion record; None without a gyroscope."""
+def yaw_steps(motion: Motion | None, t_s: Floats) -> YawSteps | None:
+    """Yaw between epochs on the motion clock; None without a gyroscope."""
     if motion is None or not motion.has_gyro:
         return None
-    rate = motion.turn_rads
-    valid = motion.valid & np.isfinite(rate)
+    valid = motion.valid & np.isfinite(motion.turn_rads)
     if valid.sum() < 2:
         return None
-    steps = np.where(valid, rate, 0.0) / motion.rate_hz
-    # The sample stands for the interval around it, so half of it lies before its instant.
-    yaw = np.cumsum(steps) - steps / 2
-    return Turns(
-        t_s=motion.t_s,
-        yaw_rad=sharpened(yaw, motion.rate_hz, _blur_s2(motion)),
-        valid=valid,
+    steps = np.where(valid, motion.turn_rads, 0.0) / motion.rate_hz
+    # A sample stands for the interval around it, so half of it lies before its instant.
+    yaw = sharpened(np.cumsum(steps) - steps / 2, motion.rate_hz, _blur_s2(motion))
+    area = (np.cumsum(yaw) - yaw / 2) / motion.rate_hz
+    at = np.interp(t_s, motion.t_s, yaw)
+    inside = np.interp(t_s, motion.t_s, valid.astype(np.float64), left=0.0, right=0.0) > 0.99
+    known = inside[1:] & inside[:-1] & ~_slipped(motion, t_s)
+    bulge = np.diff(np.interp(t_s, motion.t_s, area)) / EPOCH_S - (at[1:] + at[:-1]) / 2
+    return YawSteps(
+        turn_rad=np.where(known, np.diff(at), 0.0),
+        bulge_rad=np.where(known, bulge, 0.0),
+        known=known,
         sd_rads=motion.turn_sd_rads,
     )
+
+
+def _slipped(motion: Motion, t_s: Floats) -> Bools:
+    """Epochs in which the phone moved in the pocket."""
+    out = np.zeros(len(t_s) - 1, dtype=np.bool_)
+    moved = np.asarray([moved for moved in motion.moved_s if t_s[0] < moved < t_s[-1]])
+    if len(moved):
+        out[on_epochs(moved, t_s)[0]] = True
+    return out
 
 
 def _blur_s2(motion: Motion) -> Floats | float:

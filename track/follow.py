@@ -7,11 +7,13 @@ from typing import Final
 
 import numpy as np
 
+from ingest.columns import LAT_DEG, LON_DEG
 from ingest.errors import ArenaError
 from ingest.recording import Note, Recording
 from track.arena import SIZES, Arena, Size
 from track.boards import board_factors, sides_seen
-from track.evidence import EPOCH_S, Evidence, Fixes, Speeds, on_epochs, turns_of
+from track.clocks import align
+from track.evidence import EPOCH_S, Evidence, Fixes, Speeds, yaw_steps
 from track.fixes import CleanFixes, clean
 from track.geodesy import LocalPlane
 from track.motion import Motion, on_clock, read_motion
@@ -20,10 +22,10 @@ from track.placement import Pose, poses, ridden
 from track.smoother import Smoothed, smooth, usual_prior
 from track.smoother_band import Solution
 from track.smoother_factors import (
+    BLUR,
     BX,
     BY,
-    CLOCK,
-    LAG,
+    DELAY,
     MX,
     MY,
     OFFSET,
@@ -34,9 +36,10 @@ from track.smoother_factors import (
     Noise,
     State,
     V,
-    W,
     X,
     Y,
+    lag_of,
+    shift_of,
 )
 from track.smoother_start import first_state
 from track.stage import Clock, Placement, RunnerUp, Track
@@ -120,19 +123,21 @@ def follow_motion(
         )
         return Track(path=None, placement=None, motion=motion, clock=None, notes=(note,))
     fixes = clean(recording.fixes)
-    shift = _rough_shift(fixes, motion)
+    clock = _first_clock(recording, fixes, motion)
+    shift = _clock_prior(clock, motion)
     evidence = gathered(fixes, motion, shift[0])
+    lag_s = clock.lag_s.value if clock and clock.lag_s else 0.3
     local = smooth(
         evidence,
-        first_state(evidence, shift_s=shift[0]),
+        first_state(evidence, shift_s=shift[0], lag_s=lag_s),
         _first_noise(evidence),
         usual_prior(clock=shift),
-        steps=8,
-        learn=(2, 4),
+        steps=9,
+        learn=(1, 2, 3, 4),
     )
     sizes = (arena.size,) if arena else (size,) if size else SIZES
     placed, placement, notes = _placed(evidence, local, shift, sizes, fixes.plane)
-    clock = _clock(recording, motion, placed)
+    clock = _clock(recording, motion, placed, clock)
     if motion is not None and clock is not None:
         motion = on_clock(motion, clock.shift_s.value)
     track = Track(
@@ -140,44 +145,29 @@ def follow_motion(
         placement=placement,
         motion=motion,
         clock=clock,
-        notes=(*fixes.notes, *notes),
+        notes=(*fixes.notes, *(clock.notes if clock else ()), *notes),
     )
     return _ends(track, arena, a_end_bearing_deg)
 
 
 def gathered(fixes: CleanFixes, motion: Motion | None, shift_s: float) -> Evidence:
     """Fixes, speeds, turns and stillness on one row of epochs."""
-    # Epochs straddle fixes at whole seconds, so that a fix lies in the middle of an epoch.
-    first = fixes.t_s[0] - EPOCH_S / 2
-    count = int(np.ceil((fixes.t_s[-1] - first) / EPOCH_S)) + 2
+    slack_s = 1.0 if motion is not None else EPOCH_S / 2
+    first = fixes.t_s[0] + shift_s - slack_s
+    count = int(np.ceil((fixes.t_s[-1] + shift_s + slack_s - first) / EPOCH_S)) + 1
     t_s = first + EPOCH_S * np.arange(count)
-    epoch, share = on_epochs(fixes.t_s, t_s)
     told = np.isfinite(fixes.speed_ms)
-    reset = np.zeros(count - 1, dtype=np.bool_)
-    reset[np.clip(on_epochs(fixes.reset_s, t_s)[0] - 1, 0, count - 2)] = True
-    slipped = np.zeros(count - 1, dtype=np.bool_)
-    if motion is not None and motion.moved_s:
-        moved = np.asarray(motion.moved_s) - shift_s
-        slipped[on_epochs(moved[(moved > t_s[0]) & (moved < t_s[-1])], t_s)[0]] = True
     return Evidence(
         t_s=t_s,
-        fixes=Fixes(
-            epoch=epoch,
-            share=share,
-            east_m=fixes.east_m,
-            north_m=fixes.north_m,
-            spread=fixes.spread,
-        ),
+        fixes=Fixes(t_s=fixes.t_s, east_m=fixes.east_m, north_m=fixes.north_m, spread=fixes.spread),
         speeds=Speeds(
-            epoch=epoch[told],
-            share=share[told],
+            t_s=fixes.t_s[told],
             speed_ms=fixes.speed_ms[told],
             course_rad=fixes.course_rad[told],
         ),
-        turns=turns_of(motion),
-        still=_still(motion, t_s + shift_s),
-        reset=reset,
-        slipped=slipped,
+        yaw=yaw_steps(motion, t_s),
+        still=_still(motion, t_s),
+        reset_s=fixes.reset_s,
     )
 
 
@@ -192,28 +182,18 @@ def _still(motion: Motion | None, at_s: Floats) -> Bools:
 
 def _first_noise(evidence: Evidence) -> Noise:
     """Levels to start from; the motion stage knows its own."""
-    if evidence.turns is None:
+    if evidence.yaw is None:
         return Noise()
-    return Noise(turn_rads=max(evidence.turns.sd_rads, 0.005))
+    return Noise(turn_rads=max(evidence.yaw.sd_rads, 0.005))
 
 
-def _rough_shift(fixes: CleanFixes, motion: Motion | None) -> tuple[float, float]:
-    """Motion clock minus positions' clock, s, and how sure, from turn rates within 15 s."""
-    evidence = gathered(fixes, motion, 0.0)
-    if evidence.turns is None:
-        return 0.0, 1e-3
-    first = first_state(replace(evidence, turns=None)).epochs
-    turn, moving = first[:, W], first[:, V] > 0.8
-    best, at = -np.inf, 0.0
-    for shift in np.arange(-15.0, 15.01, 0.25):
-        yaw, _, known = evidence.turns.steps(evidence.t_s, float(shift))
-        use = known & moving[1:]
-        if use.sum() < 20:
-            continue
-        product = float(np.mean(np.clip(turn[1:][use], -1, 1) * np.clip(yaw[use] / EPOCH_S, -1, 1)))
-        if product > best:
-            best, at = product, float(shift)
-    return at, 0.5
+def _first_clock(recording: Recording, fixes: CleanFixes, motion: Motion | None) -> Clock | None:
+    """How motion and positions lie together before the path is known."""
+    if motion is None or recording.fixes is None:
+        return None
+    table = recording.fixes
+    east, north = fixes.plane.to_plane(table[LAT_DEG].to_numpy(), table[LON_DEG].to_numpy())
+    return align(motion, table, east, north, clocks_shared=recording.clocks_shared)
 
 
 def _placed(
@@ -243,7 +223,8 @@ def _placed(
         extra=boards,  # type: ignore[arg-type]
         steps=10,
         cautious=0,
-        learn=(3,),
+        learn=(1, 3),
+        room=local.room,
     )
     seen = sides_seen(placed.state, best.size)
     if sum(metres >= LEAST_SIDE_M for metres in seen.values()) < LEAST_SIDES:
@@ -342,24 +323,63 @@ def _arena_at(
     )
 
 
-def _clock(recording: Recording, motion: Motion | None, placed: Smoothed) -> Clock | None:
-    if motion is None:
-        return None
-    shift = Estimate(value=float(placed.state.ride[CLOCK]), sd=placed.parameter_sd(CLOCK))
-    lag = Estimate(value=float(placed.state.ride[LAG]), sd=placed.parameter_sd(LAG))
+def _clock_prior(clock: Clock | None, motion: Motion | None) -> tuple[float, float]:
+    """Shift of the motion clock and how freely the path may move it.
+
+    The first guess came from the same fixes and turns: it says where to look, not how surely.
+    Without turns the path can say nothing better.
+    """
+    if clock is None or motion is None:
+        return 0.0, 1e-4
+    return clock.shift_s.value, max(3 * clock.shift_s.sd, 0.5) if motion.has_gyro else 1e-4
+
+
+def _clock(
+    recording: Recording, motion: Motion | None, placed: Smoothed, first: Clock | None
+) -> Clock | None:
+    if motion is None or not motion.has_gyro:
+        return first
+    ride, cov = placed.state.ride, placed.solution.border
+    slope = _lag_slope(placed)
+    spread = np.array([1.0, slope]) @ cov[np.ix_([DELAY, BLUR], [DELAY, BLUR])]
+    shift = Estimate(value=shift_of(ride), sd=float(np.sqrt(spread @ [1.0, slope])))
+    lag = Estimate(value=lag_of(ride), sd=slope * placed.parameter_sd(BLUR))
     return Clock(
         offset_s=shift if recording.clocks_shared else None,
         shift_s=shift,
-        lag_s=lag if motion.has_gyro else None,
+        lag_s=lag,
+        notes=first.notes if first else (),
     )
+
+
+def _lag_slope(smoothed: Smoothed) -> float:
+    """Change of the lag with its square over one sd either way; its derivative has no end."""
+    blur_s2, sd = float(smoothed.state.ride[BLUR]), smoothed.parameter_sd(BLUR)
+    high, low = np.sqrt(max(blur_s2 + sd, 0.0)), np.sqrt(max(blur_s2 - sd, 0.0))
+    return float((high - low) / (2 * sd))
+
+
+def _at_fix_times(smoothed: Smoothed) -> Solution:
+    """The covariance at fixed times of the positions' clock, the doubt of the clocks added.
+
+    The smoother's epochs lie on the motion clock; at a time of the other clock the path moves on
+    with the shift.
+    """
+    e, lean = smoothed.state.epochs, smoothed.solution.lean.copy()
+    for column in (X, Y, PSI, V):
+        rate = np.gradient(e[:, column], EPOCH_S)
+        lean[:, column, DELAY] += rate
+        lean[:, column, BLUR] += rate * _lag_slope(smoothed)
+    return replace(smoothed.solution, lean=lean)
 
 
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     """The path and its marginal uncertainties."""
     e = smoothed.state.epochs
-    sd = np.sqrt(np.einsum("kii->ki", smoothed.solution.marginals()))
+    solution = _at_fix_times(smoothed)
+    sd = np.sqrt(np.einsum("kii->ki", solution.marginals()))
     return Path(
-        t_s=evidence.t_s,
+        t_s=evidence.t_s - shift_of(smoothed.state.ride),
         x_m=e[:, X],
         y_m=e[:, Y],
         sd_x_m=sd[:, X],
@@ -368,8 +388,8 @@ def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
         speed_sd_ms=sd[:, V],
         heading_rad=e[:, PSI],
         heading_sd_rad=sd[:, PSI],
-        turn_rads=e[:, W],
-        posterior=PathPosterior(solution=smoothed.solution),
+        turn_rads=np.gradient(e[:, PSI], EPOCH_S),
+        posterior=PathPosterior(solution=solution),
         frame="arena" if frame == "arena" else "local",
     )
 

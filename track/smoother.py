@@ -15,11 +15,11 @@ from typing import Final
 import numpy as np
 
 from track.evidence import Evidence
-from track.path import Floats, Ints
+from track.path import Floats
 from track.smoother_band import Factor, NormalEquations, Solution
 from track.smoother_factors import (
-    CLOCK,
-    LAG,
+    BLUR,
+    DELAY,
     LEAST_LAG_S,
     OFFSET,
     PARAMETERS,
@@ -37,10 +37,17 @@ from track.smoother_factors import (
     X,
     Y,
     all_factors,
+    filtered,
+    shift_of,
 )
+from track.smoother_marginal import Volume, no_volume, spread, volume
 
 Extra = Callable[[State], Iterable[Factor]]
 """Factors that depend on the arena."""
+
+MOST_LAG_S: Final = 2.0
+WORTH_SEARCH: Final = 3.0
+"""Steps longer than this (in units of what is worth another step) are searched along."""
 
 LEVELS: Final = {
     "fix": ("fix_m", 0.03, 4.0),
@@ -48,7 +55,6 @@ LEVELS: Final = {
     "speed": ("speed_ms", 0.03, 1.0),
     "speed_walk": ("speed_walk", 0.03, 1.0),
     "turn_walk": ("turn_walk", 0.03, 1.0),
-    "turn": ("turn_rads", 0.004, 0.2),
 }
 """Kind of factor: the noise level it teaches, its least and largest value."""
 
@@ -72,8 +78,8 @@ def usual_prior(*, posed: bool = False, clock: tuple[float, float] = (0.0, 1e-3)
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
     sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    value[LAG], sd[LAG] = 0.3, 0.6
-    value[CLOCK], sd[CLOCK] = clock
+    value[BLUR], sd[BLUR] = 0.1, 0.3
+    value[DELAY], sd[DELAY] = clock[0] - 0.3, np.hypot(clock[1], 1e-4)
     return Prior(value=value, sd=sd)
 
 
@@ -85,6 +91,7 @@ class Smoothed:
     noise: Noise
     solution: Solution
     settled: bool
+    room: Volume
 
     def parameter_sd(self, parameter: int) -> float:
         """Standard uncertainty of one of the ride's parameters."""
@@ -101,6 +108,7 @@ def smooth(
     steps: int = 6,
     cautious: int = 1,
     learn: tuple[int, ...] = (),
+    room: Volume | None = None,
 ) -> Smoothed:
     """Run Gauss-Newton steps from a starting point.
 
@@ -119,37 +127,84 @@ def smooth(
         So many first steps are damped.
     learn : tuple of int
         Steps after which the noise levels are renewed.
+    room : Volume, optional
+        The determinant's slope from a run before, until the first renewal.
     """
-    settled = False
+    settled, room = False, room or no_volume()
     for step in range(steps):
-        factors = list(all_factors(evidence, state, noise))
-        factors += list(extra(state)) if extra else []
-        solution, moved, state = _step(factors, state, prior, damped=step < cautious)
+        factors = _factors(evidence, state, noise, extra)
+        solution, moves, ride_moves = _step(factors, state, prior, room, damped=step < cautious)
+        moved = _worth(state, moves, ride_moves)
+        before, state = state, filtered(moved_state(state, moves, ride_moves, 1.0))
+        if moved > WORTH_SEARCH:
+            costs = [_cost(factors, factors, before, prior, room)]
+            there = _factors(evidence, state, noise, extra)
+            costs.append(_cost(there, factors, state, prior, room))
+            share = _share(solution.gain, costs[1] - costs[0])
+            if share < 1.0:
+                state = filtered(moved_state(before, moves, ride_moves, share))
         if step in learn:
             noise = learned(noise, factors, solution)
-        elif moved < 0.02 and step >= max((*learn, cautious)):
+            room = volume(factors, solution, before)
+        elif moved < 1.0 and step >= max((*learn, cautious)):
             settled = True
             break
-    return Smoothed(state=state, noise=noise, solution=solution, settled=settled)
+    return Smoothed(state=state, noise=noise, solution=solution, settled=settled, room=room)
+
+
+def _factors(evidence: Evidence, state: State, noise: Noise, extra: Extra | None) -> list[Factor]:
+    return [*all_factors(evidence, state, noise), *(extra(state) if extra else ())]
 
 
 def _step(
-    factors: list[Factor], state: State, prior: Prior, *, damped: bool
-) -> tuple[Solution, float, State]:
+    factors: list[Factor], state: State, prior: Prior, room: Volume, *, damped: bool
+) -> tuple[Solution, Floats, Floats]:
     equations = NormalEquations(len(state.epochs), STATES, PARAMETERS)
     for factor in factors:
         equations.add(factor)
     for parameter in range(PARAMETERS):
         off = float(state.ride[parameter] - prior.value[parameter])
         equations.add_prior(parameter, off, float(prior.sd[parameter]))
+    blur_s2 = float(state.ride[BLUR])
+    equations.add_slope(room.slope)
     if damped:
         hold = np.zeros(STATES)
         hold[[X, Y, PSI, V, W]] = 0.1, 0.1, 100.0, 4.0, 10.0
         equations.damp(hold)
-    moves, ride_moves, solution = equations.solve({LAG: LEAST_LAG_S - float(state.ride[LAG])})
-    ride = state.ride + ride_moves
-    moved = float(np.abs(moves[:, [X, Y]]).max())
-    return solution, moved, State(epochs=state.epochs + moves, ride=ride)
+    moves, ride_moves, solution = equations.solve(
+        bounds={BLUR: (LEAST_LAG_S**2 - blur_s2, MOST_LAG_S**2 - blur_s2)},
+    )
+    return solution, moves, ride_moves
+
+
+def moved_state(state: State, moves: Floats, ride_moves: Floats, share: float) -> State:
+    """A share of the way along a step."""
+    return State(epochs=state.epochs + share * moves, ride=state.ride + share * ride_moves)
+
+
+def _worth(state: State, moves: Floats, ride_moves: Floats) -> float:
+    """Length of a step in units of what is worth another: 2 cm of path, 10 ms of the clocks."""
+    path = float(np.abs(moves[:, [X, Y]]).max()) / 0.02
+    clock = abs(shift_of(state.ride + ride_moves) - shift_of(state.ride)) / 0.01
+    return max(path, clock)
+
+
+def _cost(
+    here: list[Factor], weighed: list[Factor], state: State, prior: Prior, room: Volume
+) -> float:
+    """Half the weighted squares, with the robust weights of another point where they match."""
+    total = 0.0
+    for factor, other in zip(here, weighed, strict=True):
+        same = len(factor.residual) == len(other.residual)
+        total += float(((other.weight if same else factor.weight) * factor.residual**2).sum())
+    total += float((((state.ride - prior.value) / prior.sd) ** 2).sum())
+    return total / 2 + float(room.slope @ state.ride)
+
+
+def _share(gain: float, rise: float) -> float:
+    """Share of a step at which a parabola through slope and end of the objective is least."""
+    curve = rise + gain
+    return float(np.clip(gain / (2 * curve), 0.15, 1.0)) if curve > 0 else 1.0
 
 
 def learned(noise: Noise, factors: list[Factor], solution: Solution) -> Noise:
@@ -161,32 +216,15 @@ def learned(noise: Noise, factors: list[Factor], solution: Solution) -> Noise:
     sums: dict[str, list[float]] = {}
     for factor in factors:
         if factor.kind in LEVELS:
-            squares = factor.weight * (factor.residual**2 + _spread(factor, solution))
+            squares = factor.weight * (factor.residual**2 + spread(factor, solution))
             total = sums.setdefault(factor.kind, [0.0, 0.0])
             total[0] += float(squares.sum())
             total[1] += len(squares)
     levels = {}
     for kind, (ratio_sum, count) in sums.items():
         name, low, high = LEVELS[kind]
+        # The variance times the square of the ratio: twice the step of plain expectation
+        # maximisation, which creeps where a level is much smaller than it was taken for.
         ratio = (ratio_sum + 10.0) / (count + 10.0)
-        levels[name] = float(np.clip(getattr(noise, name) * np.sqrt(ratio), low, high))
+        levels[name] = float(np.clip(getattr(noise, name) * ratio, low, high))
     return replace(noise, **levels)
-
-
-def _spread(factor: Factor, solution: Solution) -> Floats:
-    """Variance of each residual under the posterior of the states (parameters held)."""
-    diagonal, below = solution.selected
-    where = factor.where
-    at: Ints = np.arange(where.start, where.stop) if isinstance(where, slice) else where
-    total = np.zeros(len(at))
-    for i, (offset, state, slope) in enumerate(factor.terms):
-        for other_offset, other_state, other_slope in factor.terms[: i + 1]:
-            if offset == other_offset:
-                shared = diagonal[at + offset, state, other_state]
-            elif offset > other_offset:
-                shared = below[at, state, other_state]
-            else:
-                shared = below[at, other_state, state]
-            twice = 1.0 if (offset, state) == (other_offset, other_state) else 2.0
-            total += twice * slope * other_slope * shared
-    return total

@@ -76,6 +76,16 @@ class NormalEquations:
                 _accumulate(self._cross[:, state, parameter], at, value)
         self._add_corner(factor, weighted_residual)
 
+    def add_chain(self, factor: Factor) -> None:
+        """Add only what a factor adds to the chain's precision."""
+        for i in range(len(factor.terms)):
+            self._add_pairs(factor, i)
+
+    @property
+    def band(self) -> Floats:
+        """Lower band of the chain's precision, shape (2 * states, epochs, states)."""
+        return self._band
+
     def _add_pairs(self, factor: Factor, i: int) -> None:
         states = self.shape[1]
         offset, state, slope = factor.terms[i]
@@ -101,10 +111,24 @@ class NormalEquations:
         """Hold each state near its present value with these precisions, shape (states,)."""
         self._band[0] += per_state
 
-    def solve(self, least: Mapping[int, float] | None = None) -> tuple[Floats, Floats, Solution]:
-        """Step of the states, shape (n, states), of the parameters, and what covariance needs.
+    def add_slope(self, slope: Floats) -> None:
+        """Add a term of the objective that depends on the parameters alone."""
+        self._corner_rhs -= slope
 
-        ``least`` bounds the step of some parameters from below.
+    def solve(
+        self, *, bounds: Mapping[int, tuple[float, float]] | None = None
+    ) -> tuple[Floats, Floats, Solution]:
+        """Find the Gauss-Newton step.
+
+        Parameters
+        ----------
+        bounds : mapping of int to (float, float), optional
+            Least and greatest step of some parameters.
+
+        Returns
+        -------
+        (array, array, Solution)
+            Step of the states, shape (n, states), of the parameters, and what covariance needs.
         """
         epochs, states, parameters = self.shape
         factor = cholesky_banded(self._band.reshape(2 * states, -1), lower=True, check_finite=False)
@@ -117,12 +141,15 @@ class NormalEquations:
         schur = self._corner - cross.T @ lean
         corner = cho_factor(schur, lower=True)
         border_step = cho_solve(corner, self._corner_rhs - cross.T @ free)
-        for parameter, bound in (least or {}).items():
-            border_step += _held(corner, parameter, max(bound - border_step[parameter], 0.0))
+        for parameter, (low, high) in (bounds or {}).items():
+            wanted = min(max(border_step[parameter], low), high)
+            border_step += _held(corner, parameter, wanted - border_step[parameter])
         step = (free - lean @ border_step).reshape(epochs, states)
         lean3 = -lean.reshape(epochs, states, parameters)
         spread = cho_solve(corner, np.eye(parameters))
-        return step, border_step, Solution(band=self._band, lean=lean3, border=spread)
+        gain = float((self._rhs * step).sum() + self._corner_rhs @ border_step)
+        solution = Solution(band=self._band, lean=lean3, border=spread, gain=gain)
+        return step, border_step, solution
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,11 +164,14 @@ class Solution:
         Derivative of the states' estimate by the parameters.
     border : array, shape (parameters, parameters)
         Covariance of the parameters.
+    gain : float
+        Slope of the objective along the step, negated.
     """
 
     band: Floats
     lean: Floats
     border: Floats
+    gain: float = 0.0
 
     @cached_property
     def selected(self) -> tuple[Floats, Floats]:

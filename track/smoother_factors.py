@@ -11,7 +11,10 @@ States of an epoch, in the frame the path is wanted in::
     G         the gyroscope's slow error, rad/s
 
 Parameters of the ride: the pose of the fixes in the frame, the track offset, the scales of speed
-and turn rate, the receiver's time constant, and the motion clock's shift.
+and turn rate; BLUR, the square of the receiver's time constant, and DELAY, the motion clock's
+shift less that time constant. A first-order low-pass is to first order a delay, which cannot be
+told from a shift of the clocks, and to second order a blur with the square of its time constant:
+in these two the problem is close to linear.
 """
 
 from __future__ import annotations
@@ -21,18 +24,26 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from scipy.ndimage import maximum_filter1d
+from scipy.signal import lfilter
 
-from track.evidence import EPOCH_S, Evidence
+from track.evidence import EPOCH_S, Evidence, YawSteps, on_epochs
 from track.path import Floats, Ints
-from track.smoother_band import Factor, Term
+from track.smoother_band import BorderTerm, Factor, Term
 
 X, Y, PSI, V, W, BX, BY, MX, MY, G = range(10)
 STATES: Final = 10
-ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, LAG, CLOCK = range(8)
+ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, BLUR, DELAY = range(8)
 PARAMETERS: Final = 8
 
-LEAST_LAG_S: Final = 0.02
-STEERED_TURN_WALK: Final = 1.5
+LEAST_LAG_S: Final = 0.05
+FILTER_M: Final = 0.01
+"""How well a first-order low-pass can be written from epoch to epoch, sd."""
+STEADY_TAIL: Final = 1.5
+"""Degrees of freedom for steps of speed: steady riding, and transitions ten times as steep."""
+LOOSE_EPOCHS: Final = 5
+"""A large step of speed or turn rate loosens the walk over so many epochs."""
+FREE_WALK: Final = 5.0
 """Walk of the turn rate under a gyroscope, rad/s per root second: as good as free."""
 HEAVY_TAIL: Final = 4.0
 """Degrees of freedom of the t-distribution for fixes and for steps of speed and turn rate: an
@@ -59,11 +70,11 @@ class Noise:
         Mean turn rate over one epoch.
     """
 
-    fix_m: float = 0.3
+    fix_m: float = 0.4
     drift_m: float = 2.0
     drift_rate: float = 0.3
     speed_ms: float = 0.2
-    speed_walk: float = 0.25
+    speed_walk: float = 0.1
     turn_walk: float = 0.25
     sway_m: float = 0.03
     turn_rads: float = 0.02
@@ -87,12 +98,14 @@ class State:
 
 def all_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
     """Every factor that needs no arena."""
-    yield from motion_factors(state, noise, steered=evidence.turns is not None)
+    yaw = evidence.yaw
+    yield from motion_factors(state, noise, yaw)
     yield from drift_factors(evidence, state, noise)
     yield from receiver_factors(state)
     yield from fix_factors(evidence, state, noise)
     yield from speed_factors(evidence, state, noise)
-    yield from turn_factors(evidence, state, noise)
+    if yaw is not None:
+        yield from turn_factors(yaw, state, noise)
     yield from still_factors(evidence, state)
     yield from start_factors(state, noise)
 
@@ -124,17 +137,21 @@ def _heavy(squares: Floats, numbers: int, freedom: float = HEAVY_TAIL) -> Floats
     return (freedom + numbers) / (freedom + squares)
 
 
-def motion_factors(state: State, noise: Noise, *, steered: bool) -> Iterator[Factor]:
-    """Constant-turn arcs between epochs; speed and turn rate walk, seldom by much.
+def motion_factors(state: State, noise: Noise, yaw: YawSteps | None) -> Iterator[Factor]:
+    """Arcs between epochs; speed and turn rate walk, seldom by much.
 
-    Where a gyroscope steers the path, the walk of the turn rate is loose and Gaussian: weights
-    that pick the instants of a figure's start would hold the motion clock where it happens to be.
+    Without a gyroscope an arc has one turn rate; with one, the turn is spread over the epoch as
+    the gyroscope shows it (a corner begins in the middle of an epoch). The walk of the turn rate
+    is free then: held, it would see where corners fall between epochs and hold the motion clock.
     """
     e, h = state.epochs, EPOCH_S
     links = slice(0, len(e) - 1)
     now, then = e[:-1], e[1:]
     psi, v = (now[:, PSI] + then[:, PSI]) / 2, (now[:, V] + then[:, V]) / 2
     turn = then[:, PSI] - now[:, PSI]
+    steered = np.zeros(len(turn), dtype=np.bool_)
+    if yaw is not None:
+        steered, psi = yaw.known, psi + yaw.bulge_rad
     chord = h * (1 - turn**2 / 24)  # of an arc of unit speed, to third order in its angle
     cos, sin = chord * np.cos(psi), chord * np.sin(psi)
     for axis, along, across in ((X, cos, -sin), (Y, sin, cos)):
@@ -144,23 +161,28 @@ def motion_factors(state: State, noise: Noise, *, steered: bool) -> Iterator[Fac
             (1, PSI, -v * across / 2 - bent), (0, PSI, -v * across / 2 + bent),
             (1, V, -along / 2), (0, V, -along / 2),
         ]  # fmt: skip
-        yield _factor("sway", links, terms, then[:, axis] - now[:, axis] - v * along, noise.sway_m)
+        residual = then[:, axis] - now[:, axis] - v * along
+        yield _factor("sway", links, terms, residual, noise.sway_m)
     mean_w = (now[:, W] + then[:, W]) / 2
     terms = [(1, PSI, 1.0), (0, PSI, -1.0), (1, W, -h / 2), (0, W, -h / 2)]
-    yield _factor("", links, terms, turn - h * mean_w, 0.02)
-    yield _walk("speed_walk", V, state, noise.speed_walk)
-    if steered:
-        yield _walk("", W, state, STEERED_TURN_WALK, freedom=np.inf)
-    else:
-        yield _walk("turn_walk", W, state, noise.turn_walk)
+    yield _factor("", links, terms, turn - h * mean_w, np.where(steered, 0.5, 0.02))
+    yield _walk("speed_walk", V, state, np.full(len(turn), noise.speed_walk), STEADY_TAIL)
+    for kind, chosen, rate in (("turn_walk", ~steered, noise.turn_walk), ("", steered, FREE_WALK)):
+        if chosen.any():
+            yield _walk(kind, W, state, np.where(chosen, rate, np.inf), HEAVY_TAIL)
 
 
-def _walk(kind: str, column: int, state: State, rate: float, freedom: float = HEAVY_TAIL) -> Factor:
-    """Random walk of one state; its steps are t-distributed unless ``freedom`` is infinite."""
-    step, sd = np.diff(state.epochs[:, column]), rate * np.sqrt(EPOCH_S)
-    trust = None if np.isinf(freedom) else _heavy((step / sd) ** 2, 1, freedom)
-    links = slice(0, len(step))
-    return _factor(kind, links, [(1, column, 1.0), (0, column, -1.0)], step, sd, trust=trust)
+def _walk(kind: str, column: int, state: State, rate: Floats, freedom: float) -> Factor:
+    """Random walk of one state, with t-distributed steps; none where ``rate`` is infinite.
+
+    A large step loosens its neighbours too: weights that picked single epochs would hold the
+    instant of a transition, and with it the receiver's lag, where the first guess had it.
+    """
+    at = np.flatnonzero(np.isfinite(rate))
+    step, sd = np.diff(state.epochs[:, column])[at], rate[at] * np.sqrt(EPOCH_S)
+    trust = _heavy(maximum_filter1d((step / sd) ** 2, LOOSE_EPOCHS), 1, freedom)
+    where = slice(0, len(rate)) if len(at) == len(rate) else at
+    return _factor(kind, where, [(1, column, 1.0), (0, column, -1.0)], step, sd, trust=trust)
 
 
 def drift_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
@@ -168,7 +190,7 @@ def drift_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fa
     e, h = state.epochs, EPOCH_S
     links = slice(0, len(e) - 1)
     kept = np.exp(-h * noise.drift_rate**2 / (2 * noise.drift_m**2))
-    kept = np.where(evidence.reset, 0.0, kept)
+    kept = np.where(evidence.reset(shift_of(state.ride)), 0.0, kept)
     sd = noise.drift_m * np.sqrt(1 - kept**2)
     for axis in (BX, BY):
         step = e[1:, axis] - kept * e[:-1, axis]
@@ -180,52 +202,91 @@ def drift_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fa
 
 
 def low_pass(lag_s: float) -> Floats:
-    """Coefficients of a first-order low-pass over one epoch.
+    """Coefficients of a first-order low-pass over one epoch, exact for a cubic input.
 
     Returns
     -------
-    array, shape (4,)
-        Of the filtered value before, of the input before and after (linear between), and of the
-        input's second derivative (for the sag of an arc below its chord).
+    array, shape (5,)
+        Of the filtered value before, of the input before and after, and of the input's step
+        (speed times the epoch) before and after: cubic Hermite between epochs.
     """
-    tau, h = max(lag_s, LEAST_LAG_S), EPOCH_S
-    kept = np.exp(-h / tau)
-    after = 1 - tau / h * (1 - kept)
-    first = tau - kept * (tau + h)
-    second = 2 * tau**2 - kept * (h**2 + 2 * h * tau + 2 * tau**2)
-    return np.array([kept, 1 - kept - after, after, -(h * first - second) / 2])
+    ratio = max(lag_s, LEAST_LAG_S) / EPOCH_S
+    kept = float(np.exp(-1 / ratio))
+    # Moments of the exponential kernel over the epoch, by parts.
+    k = [1 - kept]
+    for power in (1, 2, 3):
+        k.append(1 - power * ratio * k[-1])
+    return np.array([
+        kept,
+        k[0] - 3 * k[2] + 2 * k[3],
+        3 * k[2] - 2 * k[3],
+        k[1] - 2 * k[2] + k[3],
+        k[3] - k[2],
+    ])  # fmt: skip
 
 
 def receiver_factors(state: State) -> Iterator[Factor]:
     """The receiver shows a first-order low-pass of the body's place."""
-    e = state.epochs
+    e, h = state.epochs, EPOCH_S
     links = slice(0, len(e) - 1)
-    lag = float(state.ride[LAG])
-    c = low_pass(lag)
-    slope = (low_pass(lag + 0.01) - low_pass(max(lag - 0.01, LEAST_LAG_S))) / (
-        lag + 0.01 - max(lag - 0.01, LEAST_LAG_S)
-    )
-    middle = (e[:-1] + e[1:]) / 2
-    pull = middle[:, V] * middle[:, W]
-    for axis, seen, bend in (
-        (X, MX, -pull * np.sin(middle[:, PSI])),
-        (Y, MY, pull * np.cos(middle[:, PSI])),
-    ):
-        inputs = np.stack([e[:-1, seen], e[:-1, axis], e[1:, axis], bend])
-        terms: list[Term] = [(1, seen, 1.0), (0, seen, -c[0]), (0, axis, -c[1]), (1, axis, -c[2])]
+    lag = lag_of(state.ride)
+    below, above = max(lag - 0.01, LEAST_LAG_S), lag + 0.01
+    c, slope = low_pass(lag), (low_pass(above) - low_pass(below)) / (above - below)
+    cos, sin = h * np.cos(e[:, PSI]), h * np.sin(e[:, PSI])
+    v = e[:, V]
+    for axis, seen, along, across in ((X, MX, cos, -sin), (Y, MY, sin, cos)):
+        step = v * along
+        inputs = np.stack([e[:-1, seen], e[:-1, axis], e[1:, axis], step[:-1], step[1:]])
+        terms: list[Term] = [
+            (1, seen, 1.0), (0, seen, -c[0]), (0, axis, -c[1]), (1, axis, -c[2]),
+            (0, PSI, -c[3] * v[:-1] * across[:-1]), (1, PSI, -c[4] * v[1:] * across[1:]),
+            (0, V, -c[3] * along[:-1]), (1, V, -c[4] * along[1:]),
+        ]  # fmt: skip
+        residual = e[1:, seen] - c @ inputs
         yield _factor(
-            "", links, terms, e[1:, seen] - c @ inputs, 0.02, border=((LAG, -(slope @ inputs)),)
+            "", links, terms, residual, FILTER_M, border=((BLUR, -(slope @ inputs) / (2 * lag)),)
         )
 
 
-def _seen_between(state: State, epoch: Ints, share: Floats, axis: int) -> Floats:
-    """Filtered place between epochs: linear, plus the sag of the present path."""
+def filtered(state: State) -> State:
+    """The same with the filtered places worked out anew from the path.
+
+    They follow the lag far from linearly; left where a linear step put them, they would pull the
+    lag back to where it was.
+    """
+    e = state.epochs.copy()
+    c = low_pass(lag_of(state.ride))
+    for axis, seen, along in ((X, MX, np.cos(e[:, PSI])), (Y, MY, np.sin(e[:, PSI]))):
+        step = EPOCH_S * e[:, V] * along
+        drive = c[1:] @ np.stack([e[:-1, axis], e[1:, axis], step[:-1], step[1:]])
+        e[1:, seen] = lfilter([1.0], [1.0, -c[0]], drive, zi=[c[0] * e[0, seen]])[0]
+    return State(epochs=e, ride=state.ride)
+
+
+def lag_of(ride: Floats) -> float:
+    """Time constant of the receiver's low-pass, s."""
+    return float(np.sqrt(max(float(ride[BLUR]), LEAST_LAG_S**2)))
+
+
+def shift_of(ride: Floats) -> float:
+    """What is subtracted from the motion clock to lie on the positions' clock, s."""
+    return float(ride[DELAY]) + lag_of(ride)
+
+
+def _clocked(state: State, per_shift: Floats) -> tuple[BorderTerm, BorderTerm]:
+    """A residual's change with the clocks' shift, by the two parameters it is made of."""
+    return (DELAY, per_shift), (BLUR, per_shift / (2 * lag_of(state.ride)))
+
+
+def _seen_between(state: State, epoch: Ints, share: Floats, axis: int) -> tuple[Floats, Floats]:
+    """Filtered place and velocity between epochs: linear, plus the sag of the present path."""
     m = state.epochs[:, axis]
     bend = np.zeros(len(m))
     bend[1:-1] = m[2:] - 2 * m[1:-1] + m[:-2]
     mean_bend = (bend[epoch] + bend[epoch + 1]) / 2
-    place: Floats = (1 - share) * m[epoch] + share * m[epoch + 1]
-    return place - share * (1 - share) / 2 * mean_bend
+    place = (1 - share) * m[epoch] + share * m[epoch + 1] - share * (1 - share) / 2 * mean_bend
+    velocity = (m[epoch + 1] - m[epoch] - (1 - 2 * share) / 2 * mean_bend) / EPOCH_S
+    return place, velocity
 
 
 def posed(ride: Floats, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats, Floats, Floats]:
@@ -237,84 +298,84 @@ def posed(ride: Floats, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats
 
 def fix_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
     """A fix is the filtered place plus the slow error, in the pose of the ride."""
-    f = evidence.fixes
+    f, e = evidence.fixes, state.epochs
     x, y, x_turned, y_turned = posed(state.ride, f.east_m, f.north_m)
-    at, sd = f.epoch, noise.fix_m * f.spread
-    slow = state.epochs[:, [BX, BY]]
-    drift = (1 - f.share)[:, None] * slow[at] + f.share[:, None] * slow[at + 1]
-    residual_x = _seen_between(state, at, f.share, MX) + drift[:, 0] - x
-    residual_y = _seen_between(state, at, f.share, MY) + drift[:, 1] - y
+    at, share = on_epochs(f.t_s + shift_of(state.ride), evidence.t_s)
+    sd = noise.fix_m * f.spread
+    # The slow error is that of the nearer epoch: a mean of two would be smoother the further the
+    # fix is from both, and the clocks would be drawn to where all fixes lie best.
+    far = share > 0.5
+    near = at + far
+    seen_x, rate_x = _seen_between(state, at, share, MX)
+    seen_y, rate_y = _seen_between(state, at, share, MY)
+    residual_x, residual_y = seen_x + e[near, BX] - x, seen_y + e[near, BY] - y
     trust = _heavy((residual_x**2 + residual_y**2) / sd**2, 2)
-    for seen, bias, residual, turned, shift in (
-        (MX, BX, residual_x, x_turned, SHIFT_X),
-        (MY, BY, residual_y, y_turned, SHIFT_Y),
+    early, late = (~far).astype(np.float64), far.astype(np.float64)
+    for seen, bias, residual, turned, shift, rate in (
+        (MX, BX, residual_x, x_turned, SHIFT_X, rate_x),
+        (MY, BY, residual_y, y_turned, SHIFT_Y, rate_y),
     ):
         terms: list[Term] = [
-            (0, seen, 1 - f.share), (1, seen, f.share), (0, bias, 1 - f.share), (1, bias, f.share),
+            (0, seen, 1 - share), (1, seen, share), (0, bias, early), (1, bias, late),
         ]  # fmt: skip
-        border = ((ROT, -turned), (shift, -1.0))
+        border = ((ROT, -turned), (shift, -1.0), *_clocked(state, rate))
         yield _factor("fix", at, terms, residual, sd, trust=trust, border=border)
 
 
 def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
-    """Measured speed (or velocity) is that of the filtered place, by a scale near one."""
-    s = evidence.speeds
-    if not len(s.epoch):
+    """Measured speed is the body's, late by the receiver's lag, by a scale near one.
+
+    The receiver's smoothing of the velocity is taken as a delay and, on a bend, as the loss of a
+    low-pass at the turn rate there. Undone in full it would have the rough speed of the model
+    explain a smooth measured speed by a lag that is not there.
+    """
+    s, e = evidence.speeds, state.epochs
+    if not len(s.t_s):
         return
-    e, h = state.epochs, EPOCH_S
-    step = (e[1:, [MX, MY]] - e[:-1, [MX, MY]])[s.epoch] / h
-    scale = 1 + state.ride[SPEED_SCALE]
-    size = np.sqrt((step**2).sum(axis=1) + 0.05**2)
-    speedup = np.gradient(np.hypot(*np.gradient(e[:, [MX, MY]], h, axis=0).T), h)[s.epoch]
-    predicted = size + (s.share - 0.5) * h * speedup
-    residual = scale * predicted - s.speed_ms
+    at, share = on_epochs(s.t_s + state.ride[DELAY], evidence.t_s)
+    turned = np.gradient(e[:, PSI], EPOCH_S)[at] * lag_of(state.ride)
+    kept = (1 + state.ride[SPEED_SCALE]) / np.sqrt(1 + turned**2)
+    predicted = kept * ((1 - share) * e[at, V] + share * e[at + 1, V])
+    residual = predicted - s.speed_ms
     trust = _heavy((residual / noise.speed_ms) ** 2, 1)
-    along = scale * step / size[:, None] / h
-    terms: list[Term] = [
-        (1, MX, along[:, 0]), (0, MX, -along[:, 0]), (1, MY, along[:, 1]), (0, MY, -along[:, 1]),
-    ]  # fmt: skip
-    border = ((SPEED_SCALE, predicted),)
-    yield _factor("speed", s.epoch, terms, residual, noise.speed_ms, trust=trust, border=border)
-    yield from course_factors(evidence, state, noise, step, size)
+    terms: list[Term] = [(0, V, kept * (1 - share)), (1, V, kept * share)]
+    rate = kept * (e[at + 1, V] - e[at, V]) / EPOCH_S
+    border = ((SPEED_SCALE, predicted), (DELAY, rate))
+    yield _factor("speed", at, terms, residual, noise.speed_ms, trust=trust, border=border)
+    yield from course_factors(evidence, state, noise)
 
 
-def course_factors(
-    evidence: Evidence, state: State, noise: Noise, step: Floats, size: Floats
-) -> Iterator[Factor]:
-    """Measured course: the velocity across it is nought, as sure as the speed is."""
-    s = evidence.speeds
-    told = np.flatnonzero(np.isfinite(s.course_rad) & (size > 0.7))
+def course_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
+    """Measured course is the heading, late by the receiver's lag, as sure as speed over speed."""
+    s, e = evidence.speeds, state.epochs
+    told = np.flatnonzero(np.isfinite(s.course_rad) & (s.speed_ms > 0.7))
     if not len(told):
         return
-    at = s.epoch[told]
-    course = s.course_rad[told] + state.ride[ROT]
-    turn_on = (s.share[told] - 0.5) * EPOCH_S * state.epochs[at, W]
-    left = np.stack([-np.sin(course - turn_on), np.cos(course - turn_on)], axis=1)
-    residual = (left * step[told]).sum(axis=1)
-    trust = _heavy((residual / noise.speed_ms) ** 2, 1)
-    slope = left / EPOCH_S
-    terms: list[Term] = [
-        (1, MX, slope[:, 0]), (0, MX, -slope[:, 0]), (1, MY, slope[:, 1]), (0, MY, -slope[:, 1]),
-    ]  # fmt: skip
-    border = ((ROT, -size[told]),)
-    yield _factor("speed", at, terms, residual, noise.speed_ms, trust=trust, border=border)
+    at, share = on_epochs(s.t_s[told] + state.ride[DELAY], evidence.t_s)
+    turn_rads = np.gradient(e[:, PSI], EPOCH_S)[at]
+    turned = turn_rads * lag_of(state.ride)
+    # A low-pass turns the velocity back by the arc tangent; the delay took the angle itself.
+    course = s.course_rad[told] + state.ride[ROT] + np.arctan(turned) - turned
+    off = (1 - share) * e[at, PSI] + share * e[at + 1, PSI] - course
+    residual = (off + np.pi) % (2 * np.pi) - np.pi
+    sd = noise.speed_ms / s.speed_ms[told]
+    trust = _heavy((residual / sd) ** 2, 1)
+    terms: list[Term] = [(0, PSI, 1 - share), (1, PSI, share)]
+    border = ((ROT, -1.0), (DELAY, turn_rads))
+    yield _factor("course", at, terms, residual, sd, trust=trust, border=border)
 
 
-def turn_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
+def turn_factors(yaw: YawSteps, state: State, noise: Noise) -> Iterator[Factor]:
     """Yaw of the trunk between epochs, by the gyroscope's scale and slow error."""
-    if evidence.turns is None:
-        return
     e, h = state.epochs, EPOCH_S
-    yaw, per_shift, known = evidence.turns.steps(evidence.t_s, float(state.ride[CLOCK]))
-    at = np.flatnonzero(known & ~evidence.slipped)
+    at = np.flatnonzero(yaw.known)
     turn = (e[1:, PSI] - e[:-1, PSI])[at]
     scale = 1 + state.ride[TURN_SCALE]
-    residual = scale * turn + h * e[at, G] - yaw[at]
+    residual = scale * turn + h * e[at, G] - yaw.turn_rad[at]
     sd = noise.turn_rads * h
     terms: list[Term] = [(1, PSI, scale), (0, PSI, -scale), (0, G, h)]
-    border = ((TURN_SCALE, turn), (CLOCK, -per_shift[at]))
     trust = _heavy((residual / sd) ** 2, 1)
-    yield _factor("turn", at, terms, residual, sd, trust=trust, border=border)
+    yield _factor("turn", at, terms, residual, sd, trust=trust, border=((TURN_SCALE, turn),))
 
 
 def still_factors(evidence: Evidence, state: State) -> Iterator[Factor]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import solveh_banded
 
-from track.evidence import EPOCH_S, Evidence, Fixes
+from track.evidence import EPOCH_S, Evidence, Fixes, on_epochs
 from track.path import Floats
 from track.smoother_factors import (
-    CLOCK,
-    LAG,
+    BLUR,
+    DELAY,
     MX,
     MY,
     OFFSET,
@@ -27,29 +27,25 @@ ROUGH_FIX_M = 0.5
 ROUGH_ACCELERATION_MS2 = 1.0
 
 
-def smooth_line(fixes: Fixes, epochs: int, rounds: int = 6) -> tuple[Floats, Floats, Floats]:
-    """Positions with robust fixes and a walk of the velocity; also each fix's distance from it.
-
-    Returns
-    -------
-    (array, array, array), shapes (epochs,), (epochs,), (fixes,), m
-    """
-    near, far = 1 - fixes.share, fixes.share
+def smooth_line(fixes: Fixes, epochs_s: Floats, rounds: int = 6) -> tuple[Floats, Floats]:
+    """Positions with robust fixes and a walk of the velocity, shape (epochs,) each, m."""
+    epoch, far = on_epochs(fixes.t_s, epochs_s)
+    near = 1 - far
     place = np.stack([fixes.east_m, fixes.north_m], axis=1)
     trust = 1 / fixes.spread**2
     for _ in range(rounds):
-        upper = _walk_penalty(epochs)
-        np.add.at(upper[2], fixes.epoch, trust * near**2)
-        np.add.at(upper[2], fixes.epoch + 1, trust * far**2)
-        np.add.at(upper[1], fixes.epoch + 1, trust * near * far)
-        sides = np.zeros((epochs, 2))
-        np.add.at(sides, fixes.epoch, (trust * near)[:, None] * place)
-        np.add.at(sides, fixes.epoch + 1, (trust * far)[:, None] * place)
+        upper = _walk_penalty(len(epochs_s))
+        np.add.at(upper[2], epoch, trust * near**2)
+        np.add.at(upper[2], epoch + 1, trust * far**2)
+        np.add.at(upper[1], epoch + 1, trust * near * far)
+        sides = np.zeros((len(epochs_s), 2))
+        np.add.at(sides, epoch, (trust * near)[:, None] * place)
+        np.add.at(sides, epoch + 1, (trust * far)[:, None] * place)
         line = solveh_banded(upper, sides, check_finite=False)
-        shown = near[:, None] * line[fixes.epoch] + far[:, None] * line[fixes.epoch + 1]
+        shown = near[:, None] * line[epoch] + far[:, None] * line[epoch + 1]
         off = np.hypot(*(shown - place).T)
         trust = 5 / (3 + (off / ROUGH_FIX_M) ** 2) / fixes.spread**2
-    return line[:, 0], line[:, 1], off
+    return line[:, 0], line[:, 1]
 
 
 def _walk_penalty(epochs: int) -> Floats:
@@ -68,27 +64,26 @@ def _walk_penalty(epochs: int) -> Floats:
 
 def first_state(evidence: Evidence, *, lag_s: float = 0.3, shift_s: float = 0.0) -> State:
     """A linearisation point from the fixes, with headings from the gyroscope where there is one."""
-    x, y, _ = smooth_line(evidence.fixes, len(evidence.t_s))
+    x, y = smooth_line(evidence.fixes, evidence.t_s - shift_s)
     vx, vy = np.gradient(x, EPOCH_S), np.gradient(y, EPOCH_S)
     speed = np.hypot(vx, vy)
-    psi = _headings(evidence, vx, vy, speed, shift_s)
+    psi = _headings(evidence, vx, vy, speed)
     epochs = np.zeros((len(x), STATES))
     epochs[:, X], epochs[:, Y], epochs[:, MX], epochs[:, MY] = x, y, x, y
     epochs[:, PSI] = psi
     epochs[:, V] = np.maximum(vx * np.cos(psi) + vy * np.sin(psi), 0.0)
     epochs[:, W] = np.gradient(psi, EPOCH_S)
     ride = np.zeros(PARAMETERS)
-    ride[OFFSET], ride[LAG], ride[CLOCK] = 0.8, lag_s, shift_s
+    ride[OFFSET], ride[BLUR], ride[DELAY] = 0.8, lag_s**2, shift_s - lag_s
     return State(epochs=epochs, ride=ride)
 
 
-def _headings(evidence: Evidence, vx: Floats, vy: Floats, speed: Floats, shift_s: float) -> Floats:
+def _headings(evidence: Evidence, vx: Floats, vy: Floats, speed: Floats) -> Floats:
     """Unwrapped headings: the gyroscope's yaw turned onto the course over some tens of seconds."""
     course = np.arctan2(vy, vx)
     yaw = np.zeros(len(vx))
-    if evidence.turns is not None:
-        steps, _, known = evidence.turns.steps(evidence.t_s, shift_s)
-        yaw[1:] = np.cumsum(np.where(known, steps, 0.0))
+    if evidence.yaw is not None:
+        yaw[1:] = np.cumsum(evidence.yaw.turn_rad)
         window_s = 20.0
     else:
         window_s = 0.0

@@ -358,4 +358,6 @@ def _motion(truth: Ride, faults: Faults, rng: np.random.Generator) -> Motion:
         valid=np.ones(n, dtype=bool),
         moved_s=(),
         has_gyro=True,
+        stride_s=np.full(n, 0.8),
+        activity_ms2=0.3 + 0.8 * truth.speed_ms + rng.normal(size=n) * 0.1,
     )

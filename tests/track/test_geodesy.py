@@ -38,7 +38,7 @@ def test_a_plane_errs_by_less_than_a_millimetre_over_an_arena(
     lat: float, lon: float, azimuth: float, distance_m: float
 ) -> None:
     # Oracle: geographiclib, Karney's geodesics on the same ellipsoid.
-    there = Geodesic.WGS84.Direct(lat, lon, azimuth, distance_m)  # type: ignore[attr-defined]
+    there = Geodesic.WGS84.Direct(lat, lon, azimuth, distance_m)
     east, north = LocalPlane(lat_deg=lat, lon_deg=lon).to_plane(there["lat2"], there["lon2"])
     expected = distance_m * np.array([np.sin(np.radians(azimuth)), np.cos(np.radians(azimuth))])
     assert np.hypot(east - expected[0], north - expected[1]) < 1e-3

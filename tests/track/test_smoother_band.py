@@ -31,7 +31,7 @@ def _random_system(
                 residual=residual,
                 weight=weight,
                 trust=weight,
-            )  # fmt: skip
+            )
         )
         for i, epoch in enumerate(at):
             row = np.zeros(size)
@@ -64,7 +64,7 @@ def test_a_bound_is_kept_and_the_rest_follows() -> None:
     chain, full, right = _random_system(4, 2, 2, np.random.default_rng(5))
     free = np.linalg.solve(full, right)
     bound = free[-1] + 0.5
-    step, ride_step, _ = chain.solve({1: bound})
+    step, ride_step, _ = chain.solve(bounds={1: (bound, np.inf)})
     # The constrained minimum: eliminate the bounded unknown.
     rest = np.linalg.solve(full[:-1, :-1], right[:-1] - full[:-1, -1] * bound)
     assert ride_step[1] == pytest.approx(bound)

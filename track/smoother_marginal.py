@@ -1,0 +1,105 @@
+"""What the most probable path hides about the ride's parameters.
+
+The most probable path and parameters together favour parameters under which the path is held
+tightest, such as a receiver without lag. What is wanted is the most probable parameters whatever
+the path: to the objective belongs half the logarithm of the determinant of the path's precision
+(Laplace's approximation of the marginal likelihood, Tierney and Kadane 1986 [recalled]). Only the
+lag and the two scales change that determinant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.linalg import cholesky_banded
+
+from track.path import Floats, Ints
+from track.smoother_band import Factor, NormalEquations, Solution
+from track.smoother_factors import (
+    BLUR,
+    LEAST_LAG_S,
+    PARAMETERS,
+    SPEED_SCALE,
+    STATES,
+    TURN_SCALE,
+    State,
+    lag_of,
+    receiver_factors,
+)
+
+APART_S: Final = 0.1
+SCALES: Final = {"speed": SPEED_SCALE, "turn": TURN_SCALE}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Volume:
+    """Half the log determinant of the path's precision, to first order in the parameters.
+
+    Attributes
+    ----------
+    slope : array, shape (PARAMETERS,)
+        First derivatives. Second derivatives are left out: they would only sharpen what is known.
+    """
+
+    slope: Floats
+
+
+def no_volume() -> Volume:
+    """Nothing known yet: the most probable path and parameters together."""
+    return Volume(slope=np.zeros(PARAMETERS))
+
+
+def volume(factors: list[Factor], solution: Solution, state: State) -> Volume:
+    """The determinant's dependence on the parameters at a linearisation point."""
+    slope = np.zeros(PARAMETERS)
+    for factor in factors:
+        if factor.kind in SCALES:
+            scale = SCALES[factor.kind]
+            held = float((factor.weight * spread(factor, solution)).sum())
+            slope[scale] += held / (1 + state.ride[scale])
+    slope[BLUR] = _blur_slope(solution, state)
+    return Volume(slope=slope)
+
+
+def _blur_slope(solution: Solution, state: State) -> float:
+    """By the determinants at two lags, all else being held."""
+    lag = lag_of(state.ride)
+    low, high = max(lag - APART_S, LEAST_LAG_S), lag + APART_S
+    here = solution.band - _receiver_band(state, lag)
+    halves = [_half_log_determinant(here + _receiver_band(state, x)) for x in (low, high)]
+    return (halves[1] - halves[0]) / (high**2 - low**2)
+
+
+def _receiver_band(state: State, lag_s: float) -> Floats:
+    ride = state.ride.copy()
+    ride[BLUR] = lag_s**2
+    equations = NormalEquations(len(state.epochs), STATES, 0)
+    for factor in receiver_factors(State(epochs=state.epochs, ride=ride)):
+        equations.add_chain(factor)
+    return equations.band
+
+
+def _half_log_determinant(band: Floats) -> float:
+    lower = cholesky_banded(band.reshape(band.shape[0], -1), lower=True, check_finite=False)
+    return float(np.log(lower[0]).sum())
+
+
+def spread(factor: Factor, solution: Solution) -> Floats:
+    """Variance of each residual under the posterior of the states, parameters held."""
+    diagonal, below = solution.selected
+    where = factor.where
+    at: Ints = np.arange(where.start, where.stop) if isinstance(where, slice) else where
+    total = np.zeros(len(at))
+    for i, (offset, state, slope) in enumerate(factor.terms):
+        for other_offset, other_state, other_slope in factor.terms[: i + 1]:
+            if offset == other_offset:
+                shared = diagonal[at + offset, state, other_state]
+            elif offset > other_offset:
+                shared = below[at, state, other_state]
+            else:
+                shared = below[at, other_state, state]
+            twice = 1.0 if (offset, state) == (other_offset, other_state) else 2.0
+            total += twice * slope * other_slope * shared
+    return total
