@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from track.arena import Size
-from track.sheet import GaitName, Level
+from track.sheet import Level
 
 LEVELS: Final[tuple[Level, ...]] = ("walk and trot", "first canter", "ten metre")
-
-
-GAITS: Final[tuple[GaitName, ...]] = ("walk", "trot", "canter", "halt")
-
-
+EntryGait = Literal["walk", "trot", "canter"]
+GAITS: Final[tuple[EntryGait, ...]] = ("walk", "trot", "canter")
 UNTITLED: Final = "Untitled test"
 
 
@@ -39,7 +36,7 @@ class SheetFile(BaseModel):
 
     title: str = UNTITLED
     arena: Size
-    enter: GaitName
+    enter: EntryGait
     level: Level | None = None
     movement: Annotated[list[MovementFile], Field(min_length=1)]
 

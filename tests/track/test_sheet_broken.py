@@ -37,6 +37,7 @@ BROKEN = [
     (HEAD + "canter a bit\n" + START, ["line 3", "canter a bit", "allowed"]),
     ("arena: 20x50\nenter: trot\n" + START, ["arena", "20x50", "20x40, 20x60"]),
     ("arena: 20x40\n" + START, ["enter", "no gait", "walk, trot"]),
+    ("arena: 20x40\nenter: halt\n" + START, ["enter", "'halt'", "walk, trot, canter"]),
     (HEAD + "level: novice\n" + START, ["level", "novice", "walk and trot"]),
     (HEAD, ["no movements"]),
     (HEAD + START + "2 of 7", ["movement 2", "of 7", "1 to 2"]),
