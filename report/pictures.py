@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 from ingest.errors import TanbarkError
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 FLAGS: Final = (
     "--no-sandbox", "--disable-gpu", "--disable-background-networking",
@@ -58,7 +58,7 @@ PICTURES: Final = (
 AIR_PX: Final = 12.0
 
 
-def take(pages: dict[str, str], folder: Path) -> list[Path]:
+def take(pages: dict[str, str], folder: Path, browser: Browser) -> list[Path]:
     """Photograph pages.
 
     Parameters
@@ -67,33 +67,40 @@ def take(pages: dict[str, str], folder: Path) -> list[Path]:
         ``"report"`` and ``"coach"`` to their HTML.
     folder : Path
         Where the PNG files go; made when it does not exist.
+    browser : Browser
 
     Returns
     -------
     list of Path
         The files written.
+
+    Raises
+    ------
+    TanbarkError
+        A page has not the part that a picture shows.
     """
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as room:
         for name, page in pages.items():
             (Path(room) / f"{name}.html").write_text(page, encoding="utf-8")
-        return [_photograph(Path(room), picture, folder) for picture in PICTURES]
+        return [_photograph(browser, Path(room), picture, folder) for picture in PICTURES]
 
 
-def _photograph(room: Path, picture: Picture, folder: Path) -> Path:
+def _photograph(browser: Browser, room: Path, picture: Picture, folder: Path) -> Path:
     file = folder / f"{picture.name}.png"
-    with _opened(picture.width_px) as page:
-        page.goto((room / f"{picture.page}.html").as_uri())
-        page.screenshot(path=file, clip=_clip(page, picture), full_page=True)  # type: ignore[arg-type]
+    page = browser.new_page(viewport={"width": picture.width_px, "height": 900})
+    page.goto((room / f"{picture.page}.html").as_uri())
+    page.screenshot(path=file, clip=_clip(page, picture), full_page=True)  # type: ignore[arg-type]
+    page.close()
     return file
 
 
 def _clip(page: Page, picture: Picture) -> dict[str, float]:
     """The ground between the first and the last of what is shown, with a little air."""
-    boxes = [page.locator(selector).first.bounding_box() for selector in picture.of]
-    found = [box for box in boxes if box is not None]
-    if len(found) < len(picture.of):
+    parts = [page.locator(selector) for selector in picture.of]
+    if not all(part.count() for part in parts):
         raise TanbarkError(f"{picture.name}: the page has no {' or '.join(picture.of)}")
+    found = [box for part in parts if (box := part.first.bounding_box()) is not None]
     left = min(box["x"] for box in found) - AIR_PX
     top = min(box["y"] for box in found) - AIR_PX
     right = max(box["x"] + box["width"] for box in found) + AIR_PX
@@ -105,15 +112,15 @@ def _clip(page: Page, picture: Picture) -> dict[str, float]:
 
 
 @contextmanager
-def _opened(width_px: int) -> Iterator[Page]:
+def _chromium() -> Iterator[Browser]:
     from playwright.sync_api import sync_playwright
 
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if chromium is None:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
         raise TanbarkError("no Chromium on this machine: install the system's package 'chromium'")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=list(FLAGS))
-        yield browser.new_page(viewport={"width": width_px, "height": 900})
+        browser = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
+        yield browser
         browser.close()
 
 
@@ -130,8 +137,9 @@ def main() -> None:
         "report": render_report(made.result, made.layout, marks=made.marks),
         "coach": render_coach(made.result, made.layout, marks=made.marks),
     }
-    for file in take(pages, folder):
-        print(f"{file}: {file.stat().st_size / 1000:.0f} kB")
+    with _chromium() as browser:
+        for file in take(pages, folder, browser):
+            print(f"{file}: {file.stat().st_size / 1000:.0f} kB")
 
 
 if __name__ == "__main__":
