@@ -118,10 +118,10 @@ class Rider:
         gait = self.gait if asked.to_gait == "halt" else asked.to_gait
         return metres + strides * self.stride_m(gait)
 
-    def _strides_between(self, asked: Asked, via: GaitName | None) -> tuple[GaitName, int] | None:
+    def _strides_between(self, asked: Asked, via: GaitName | None) -> tuple[GaitName, float] | None:
         if via is not None:
             low, high = (asked.change.via_steps if asked.change else None) or (6, 10)
-            return via, round(int(self.rng.integers(low, high + 1)) / 2)
+            return via, int(self.rng.integers(low, high + 1)) / 2.0
         between = BETWEEN.get((self.gait, asked.to_gait))
         if between is None:
             return None
@@ -180,7 +180,7 @@ class Rider:
             )
         )
 
-    def _between_length_m(self, gait: GaitName, count: int, to_gait: GaitName) -> float:
+    def _between_length_m(self, gait: GaitName, count: float, to_gait: GaitName) -> float:
         """Ground covered by the strides between; the last ones before a halt are slower."""
         length_m = count * self.stride_m(gait)
         if to_gait != "halt":
