@@ -57,6 +57,12 @@ _FAULTS = "\b\nFaults to plant:\n" + "\n".join(
 @click.option("--before", type=click.Choice(["boards", "outside", "none"]), help="Ridden first.")
 @click.option("--laps", type=click.IntRange(1, 2), help="Along the boards, one per rein.")
 @click.option("--after/--no-after", default=None, help="Ride out of the arena at the end.")
+@click.option(
+    "--track-offset",
+    "track_offset_m",
+    type=click.FloatRange(0.4, 1.5),
+    help="Of the rider's body from the boards, m.",
+)
 @click.option("--zipped", is_flag=True, help="Compress the files with gzip.")
 @click.option("--quiet", is_flag=True, help="Print nothing.")
 def command(
@@ -66,6 +72,7 @@ def command(
     out: Path,
     faults: tuple[str, ...],
     draw: bool,
+    track_offset_m: float | None,
     zipped: bool,
     quiet: bool,
     **chosen: Any,
@@ -79,12 +86,14 @@ def command(
     from sample_rides.sheets import DEMO_SHEETS, demo_sheet
     from sample_rides.simulate import simulate
     from sample_rides.writing import ride_files
-    from track.lay_out import lay_out
+    from track.lay_out import TRACK_OFFSET_M, lay_out
     from track.sheet_file import read_sheet
 
     planted = [parse_fault(text) for text in faults]
     named = sheet in DEMO_SHEETS and not Path(sheet).exists()
-    layout = lay_out(demo_sheet(sheet) if named else read_sheet(Path(sheet)))
+    asked = demo_sheet(sheet) if named else read_sheet(Path(sheet))
+    offset_m = TRACK_OFFSET_M if track_offset_m is None else track_offset_m
+    layout = lay_out(asked, track_offset_m=offset_m)
     given = {name: value for name, value in chosen.items() if value is not None}
     scenario = replace(Scenario.drawn(seed) if draw else Scenario(), **given)
     ride = simulate(layout, seed=seed, scenario=scenario, faults=planted)
