@@ -2,6 +2,7 @@
 
 import json
 import re
+from functools import cache
 from html.parser import HTMLParser
 
 import numpy as np
@@ -53,7 +54,9 @@ class Reader(HTMLParser):
             self.text.append(data)
 
 
+@cache
 def read(page: str) -> Reader:
+    """What a page holds; the same page is read once."""
     reader = Reader()
     reader.feed(page)
     return reader
