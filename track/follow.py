@@ -19,7 +19,7 @@ from track.geodesy import LocalPlane
 from track.motion import Motion, on_clock, read_motion
 from track.path import Bools, Estimate, Floats, Ints, Path
 from track.placement import Pose, poses, ridden
-from track.smoother import Smoothed, smooth, usual_prior
+from track.smoother import Prior, Smoothed, smooth, usual_prior
 from track.smoother_band import Solution
 from track.smoother_factors import (
     BLUR,
@@ -47,6 +47,8 @@ from track.stage import Clock, Placement, RunnerUp, Track
 LEAST_SIDE_M: Final = 4.0
 """A side has been seen when so many metres were ridden along it."""
 LEAST_SIDES: Final = 3
+LEAST_BLUR_SDS: Final = 2.0
+"""A receiver's lag counts when its square is so many sd from nought."""
 DAY_ERROR_M: Final = 1.0
 """Error of a receiver that stays for a whole ride: repeats differ by 0.4-2.2 m [measured]."""
 
@@ -214,7 +216,7 @@ def _placed(
     def boards(state: State) -> list[object]:
         return list(board_factors(state, best.size))
 
-    prior = usual_prior(posed=True, clock=shift)
+    prior = _told_blur(usual_prior(posed=True, clock=shift), local)
     placed = smooth(
         evidence,
         posed_state(local.state, best),
@@ -230,6 +232,20 @@ def _placed(
     if sum(metres >= LEAST_SIDE_M for metres in seen.values()) < LEAST_SIDES:
         return local, None, (_no_school("fewer than three sides were ridden along"),)
     return placed, _placement(placed, best, tried[1:], plane), _side_notes(seen)
+
+
+def _told_blur(prior: Prior, local: Smoothed) -> Prior:
+    """The prior of the placed run: a lag that hardly shows is taken as none.
+
+    The square of the lag cannot be less than nought, so noise alone shows a lag; and a lag that
+    is not there moves every place along the path.
+    """
+    sd = local.parameter_sd(BLUR)
+    if local.state.ride[BLUR] > LEAST_BLUR_SDS * sd:
+        return prior
+    value, spread = prior.value.copy(), prior.sd.copy()
+    value[BLUR], spread[BLUR] = 0.0, sd / 2
+    return Prior(value=value, sd=spread)
 
 
 def posed_state(state: State, pose: Pose) -> State:
