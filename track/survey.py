@@ -179,7 +179,7 @@ def _from_letters(names: list[str], places: Floats, size: Size | None) -> Survey
         sd_m=noise / float(np.sqrt(len(names))),
         bearing_sd_deg=float(np.degrees(noise / lever)),
     )
-    across, along = _spans(earth, fit.rotation_rad, there)
+    across, along = _spans(earth, fit.rotation_rad, there, best)
     return Survey(
         arena=arena,
         width_m=across,
@@ -190,7 +190,9 @@ def _from_letters(names: list[str], places: Floats, size: Size | None) -> Survey
     )
 
 
-def _spans(earth: Floats, rotation_rad: float, there: Floats) -> tuple[Estimate, Estimate]:
+def _spans(
+    earth: Floats, rotation_rad: float, there: Floats, size: Size
+) -> tuple[Estimate, Estimate]:
     """Width and length by the scale of the fixes along each axis of the arena."""
     cos, sin = np.cos(rotation_rad), np.sin(rotation_rad)
     turned = np.stack(
@@ -200,7 +202,7 @@ def _spans(earth: Floats, rotation_rad: float, there: Floats) -> tuple[Estimate,
     for seen, asked in zip(turned, there.T, strict=True):
         off = asked - asked.mean()
         power = float(off @ off)
-        full = 20.0 if len(out) == 0 else 2 * float(np.abs(there[:, 1]).max())
+        full = 2 * (HALF_LENGTH_M[size] if out else HALF_WIDTH_M)
         if power < 1.0:
             out.append(Estimate(value=float("nan"), sd=float("inf")))
         else:

@@ -1,0 +1,105 @@
+"""The smoother's solution as a path and a pair of clocks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ingest.recording import Recording
+from track.evidence import EPOCH_S, Evidence
+from track.motion import Motion
+from track.path import Estimate, Floats, Ints, Path
+from track.smoother import Smoothed
+from track.smoother_band import Solution
+from track.smoother_factors import BLUR, DELAY, PSI, V, X, Y, lag_of, shift_of
+from track.stage import Clock
+
+
+@dataclass(frozen=True, kw_only=True)
+class PathPosterior:
+    """Joint covariance of a path's epochs, from the smoother's solution."""
+
+    solution: Solution
+
+    def covariance(self, epochs: Ints) -> Floats:
+        """Joint covariance of x and y; see :class:`track.path.Posterior`."""
+        order = np.argsort(epochs, kind="stable")
+        joint = self.solution.joint(np.asarray(epochs)[order], (X, Y))
+        back = np.empty(len(order), dtype=np.int64)
+        back[order] = np.arange(len(order))
+        place = np.stack([2 * back, 2 * back + 1], axis=1).ravel()
+        turned: Floats = joint[np.ix_(place, place)]
+        return turned
+
+
+def clock_prior(clock: Clock | None, motion: Motion | None) -> tuple[float, float]:
+    """Shift of the motion clock and how freely the path may move it.
+
+    The first guess came from the same fixes and turns: it says where to look, not how surely.
+    Without turns the path can say nothing better.
+    """
+    if clock is None or motion is None:
+        return 0.0, 1e-4
+    return clock.shift_s.value, max(3 * clock.shift_s.sd, 0.5) if motion.has_gyro else 1e-4
+
+
+def clock_of(
+    recording: Recording, motion: Motion | None, placed: Smoothed, first: Clock | None
+) -> Clock | None:
+    """Offset and lag as the path has them; the first guess where there are no turns."""
+    if motion is None or not motion.has_gyro:
+        return first
+    ride, cov = placed.state.ride, placed.solution.border
+    slope = _lag_slope(placed)
+    spread = np.array([1.0, slope]) @ cov[np.ix_([DELAY, BLUR], [DELAY, BLUR])]
+    shift = Estimate(value=shift_of(ride), sd=float(np.sqrt(spread @ [1.0, slope])))
+    lag = Estimate(value=lag_of(ride), sd=slope * placed.parameter_sd(BLUR))
+    return Clock(
+        offset_s=shift if recording.clocks_shared else None,
+        shift_s=shift,
+        lag_s=lag,
+        notes=first.notes if first else (),
+    )
+
+
+def _lag_slope(smoothed: Smoothed) -> float:
+    """Change of the lag with its square over one sd either way; its derivative has no end."""
+    blur_s2, sd = float(smoothed.state.ride[BLUR]), smoothed.parameter_sd(BLUR)
+    high, low = np.sqrt(max(blur_s2 + sd, 0.0)), np.sqrt(max(blur_s2 - sd, 0.0))
+    return float((high - low) / (2 * sd))
+
+
+def _at_fix_times(smoothed: Smoothed) -> Solution:
+    """The covariance at fixed times of the positions' clock, the doubt of the clocks added.
+
+    The smoother's epochs lie on the motion clock; at a time of the other clock the path moves on
+    with the shift.
+    """
+    e, lean = smoothed.state.epochs, smoothed.solution.lean.copy()
+    for column in (X, Y, PSI, V):
+        rate = np.gradient(e[:, column], EPOCH_S)
+        lean[:, column, DELAY] += rate
+        lean[:, column, BLUR] += rate * _lag_slope(smoothed)
+    return replace(smoothed.solution, lean=lean)
+
+
+def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
+    """The path and its marginal uncertainties."""
+    e = smoothed.state.epochs
+    solution = _at_fix_times(smoothed)
+    sd = np.sqrt(np.einsum("kii->ki", solution.marginals()))
+    return Path(
+        t_s=evidence.t_s - shift_of(smoothed.state.ride),
+        x_m=e[:, X],
+        y_m=e[:, Y],
+        sd_x_m=sd[:, X],
+        sd_y_m=sd[:, Y],
+        speed_ms=e[:, V],
+        speed_sd_ms=sd[:, V],
+        heading_rad=e[:, PSI],
+        heading_sd_rad=sd[:, PSI],
+        turn_rads=np.gradient(e[:, PSI], EPOCH_S),
+        posterior=PathPosterior(solution=solution),
+        frame="arena" if frame == "arena" else "local",
+    )
