@@ -63,7 +63,7 @@ DEMO_RIDES: Final[Mapping[str, DemoRide]] = MappingProxyType(
                 after=False,
             ),
             faults=(
-                Fault(kind="egg", movement=2, amount=3.0, unit="m"),
+                Fault(kind="egg", movement=2, amount=4.0, unit="m"),
                 Fault(kind="late", movement=8, amount=5.0, unit="m"),
             ),
         ),

@@ -111,7 +111,7 @@ def _arc_straight_arc(
 
 def _closed(angle_rad: float) -> float:
     """A full turn that is only rounding is no turn."""
-    return 0.0 if 2.0 * np.pi - angle_rad < 1e-6 else float(angle_rad)
+    return 0.0 if 2.0 * np.pi - angle_rad < 1e-9 else float(angle_rad)
 
 
 def ways(start: Pose, end: Pose, radius_m: float) -> Iterator[tuple[Piece, ...]]:

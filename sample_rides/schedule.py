@@ -129,7 +129,7 @@ def _speed_squared(line: RiddenLine, plan: Plan, scenario: Scenario, rng: Genera
     for pace in plan.paces:
         wanted[(line.s_m >= pace.start_m) & (line.s_m < pace.end_m)] *= pace.speed_factor
     mood = np.exp(0.025 * scenario.imperfection * smooth_noise(count, GRID_M, 15.0, rng))
-    slowing = rng.uniform(0.05, 0.2)
+    slowing = rng.uniform(0.03, 0.12)
     bends = 1.0 - slowing * np.clip(np.abs(line.curvature_1m) / 0.33, 0.0, 1.0)
     wanted *= mood * gaussian_filter1d(bends, 2.0 / GRID_M)
     wanted = gaussian_filter1d(wanted, 0.8 / GRID_M)

@@ -17,7 +17,7 @@ from track.path import Floats
 
 MESSY_STRIDES: Final = 1.5
 """Strides next to a change of gait are this many times as uneven ..."""
-MESSY_FACTOR: Final = 2.5
+MESSY_FACTOR: Final = 2.0
 LEAST_SPEED_SHARE: Final = 0.55
 """Below this share of its ordinary speed a gait's rate falls no further [judgement]."""
 
