@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from report.drawn import drawn, measured_on
+from report.findings_turn import NO_TURN_RATE
 from report.geometry import Straight, headings_rad, straight_through
 from report.measured import About
 from report.result import Finding
@@ -70,8 +71,11 @@ def line_findings(
 
     wander, wobble = measured_on(stretch, rms_from_line_m), measured_on(stretch, wobble_deg)
     aside = measured_on(stretch, left_m)
+    swing = bands.band("heading_wobble", 0.0)
     return [
         ridden.judged("wander", about, wander, bands.band("wander", 0.0, case)),
-        ridden.judged("heading_wobble", about, wobble, bands.band("heading_wobble", 0.0)),
+        ridden.judged("heading_wobble", about, wobble, swing)
+        if ridden.means.gyro
+        else ridden.missing("heading_wobble", about, NO_TURN_RATE, swing),
         ridden.judged("line_offset", about, aside, bands.band("line_offset", 0.0, case)),
     ]

@@ -104,7 +104,8 @@ def circle_findings(
 def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
     target = asked.target_m
     # The scale of the speed is one and the same for all figures of a ride.
-    size = Estimate(value=size.value, sd=float(np.hypot(size.sd, SPEED_SCALE_SD * size.value)))
+    shared = np.hypot(SPEED_SCALE_SD * size.value, _lag_sd_m(ridden, about, size.value))
+    size = Estimate(value=size.value, sd=float(np.hypot(size.sd, shared)))
     if measure == "width" and asked.width_m is not None:
         target = asked.width_m
     return ridden.judged(
@@ -117,6 +118,21 @@ def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: Ask
         if target is None or asked.nominal_m is None
         else asked.nominal_m - target,
     )
+
+
+def _lag_sd_m(ridden: Ridden, about: About, size_m: float) -> float:
+    """Doubt of a circle's size from that of the receiver's smoothing.
+
+    A first-order low-pass of time constant τ shrinks a circle ridden at the turn rate ω to
+    D/√(1 + ω²τ²), so that u(D) = D · ω²τ/(1 + ω²τ²) · u(τ).
+    """
+    lag, path = ridden.lag_s, ridden.local
+    if lag is None or path is None or about.start_s is None or about.end_s is None:
+        return 0.0
+    inside = path.between(about.start_s, about.end_s)
+    rate = float(np.median(np.abs(path.turn_rads[inside]))) if inside.size else 0.0
+    square = rate**2 * max(lag.value, lag.sd)
+    return size_m * square / (1 + square * max(lag.value, lag.sd)) * lag.sd
 
 
 def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) -> list[Finding]:

@@ -24,7 +24,7 @@ TURNED_SD_RAD: Final = 0.04
 """Doubt of the heading turned over one stride, beside that of the heading itself [measured on
 made-up rides]."""
 NO_TURN_RATE: Final = (
-    "positions alone round off corners and turns; a logger that saves the gyroscope would settle it"
+    "positions alone round off what is short; a logger that saves the gyroscope would settle it"
 )
 
 

@@ -167,6 +167,7 @@ def ridden_of(recording: Recording, track: Track, gaits: Gaits, bands: Bands) ->
             known=placement is not None and placement.ends == "known",
         ),
         means=_means(recording, track),
+        lag_s=None if track.clock is None else track.clock.lag_s,
         clock_sd_s=0.0 if track.clock is None else track.clock.shift_s.sd,
         track_offset_m=placement.track_offset_m.value if placement else 0.0,
         track_offset_sd_m=placement.track_offset_m.sd if placement else 0.0,

@@ -9,6 +9,7 @@ import numpy as np
 
 from gait.bouts import Gait, Gaits, Stride
 from report.bands import Bands
+from report.doubts import with_doubt
 from report.measured import About, Measured, finding, not_made, rated
 from report.result import Finding
 from report.settle import Means, because_of
@@ -34,6 +35,8 @@ class Ridden:
         On the path's clock.
     clock_sd_s : float, s
         Doubt of the motion clock against the positions' clock.
+    lag_s : Estimate or None, s
+        Time constant of the receiver's smoothing, which was taken out of the path.
     track_offset_m, track_offset_sd_m : float, m
         Boards to the rider's body along the track.
     """
@@ -46,6 +49,7 @@ class Ridden:
     local: Path | None = None
     motion: Motion | None = None
     clock_sd_s: float = 0.0
+    lag_s: Estimate | None = None
     track_offset_m: float = 0.0
     track_offset_sd_m: float = 0.0
 
@@ -73,7 +77,7 @@ class Ridden:
             measure,
             self.bands.unit(measure),
             about,
-            estimate,
+            with_doubt(measure, estimate, gyro=self.means.gyro),
             band,
             chance=chance,
             asked=asked,

@@ -10,9 +10,10 @@ from gait.bouts import Bout
 from track.motion import Motion
 from track.path import Estimate
 
-WINDOW_S: Final = 0.25
-"""Stillness is told over a window: its first and last quarter of a second are not yet still."""
-EDGE_SD_S: Final = 0.2
+WINDOW_S: Final = 0.35
+"""Stillness is told over a window, and the body settles after the legs: the first and the last
+third of a second of a halt are not yet still [measured on made-up rides]."""
+EDGE_SD_S: Final = 0.28
 BOUT_EDGE_SD_S: Final = 0.6
 """Doubt of either end of a halt where only the bout tells."""
 
