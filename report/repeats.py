@@ -1,4 +1,4 @@
-"""Repeats of one figure on one rein, pooled: what is claimed of the rider, not of one circle."""
+"""Repeats of one figure on one rein, pooled: how they were in this ride, and how they differ."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from report.measured import About
-from report.pooling import pooled
+from report.pooling import mean_in_ride, spread_of_repeats
 from report.result import FigureRow, Finding, Gait, RepeatRow
 from report.ridden import Ridden
 from report.settle import SHARED
 from report.verdict import Band
+from report.words import in_unit
 from track.path import Estimate
 
 POOLED: Final = (
@@ -65,7 +66,7 @@ def _pooled(
     values = [
         Estimate(value=(f.value or 0.0) - b, sd=f.sd or 0.0) for f, b in zip(own, base, strict=True)
     ]
-    mean = pooled(values, SHARED.get(measure, 0.0))
+    mean = mean_in_ride(values, SHARED.get(measure, 0.0))
     if mean is None:
         return None
     lead, asked = own[0], figures[0].asked_m
@@ -84,4 +85,7 @@ def _pooled(
         gait=gait,
         what=f"the average of {len(own)} {figures[0].kind}s to the {figures[0].rein}",
     )
-    return ridden.judged(measure, about, mean, band, asked=asked, shift=shift)
+    made = ridden.judged(measure, about, mean, band, asked=asked, shift=shift)
+    apart = in_unit(spread_of_repeats(values) or 0.0, made.unit)
+    because = f"{made.because}; among themselves they differ by {apart} (standard deviation)"
+    return made.model_copy(update={"because": because})

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from report.detection import chance_shown
-from report.pooling import pooled
+from report.pooling import mean_in_ride, pooled, spread_of_repeats
 from report.ratings import Sided, ratings_of
 from report.result import Finding, Verdict
 from report.verdict import around, at_most
@@ -34,6 +34,18 @@ def test_pooled_doubt_is_true_when_a_ride_has_errors_in_common() -> None:
         assert mean is not None
         held += abs(mean.value) <= 1.96 * mean.sd
     assert 0.93 <= held / 600 <= 0.99
+
+
+def test_the_mean_of_a_ride_leaves_the_habit_out() -> None:
+    three = [Estimate(value=v, sd=0.6) for v in (16.0, 18.0, 20.0)]
+    ride, habit = mean_in_ride(three, shared=0.5), pooled(three, shared=0.5)
+    assert ride is not None
+    assert habit is not None
+    assert ride.value == habit.value == 18.0
+    assert ride.sd == pytest.approx(0.6 * np.sqrt(0.75 / 3 + 0.25))
+    assert ride.sd < habit.sd
+    assert spread_of_repeats(three) == pytest.approx(2.0)
+    assert spread_of_repeats(three[:1]) is None
 
 
 def finding(measure: str, value: float, verdict: Verdict | None) -> Finding:
