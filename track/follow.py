@@ -17,7 +17,7 @@ from track.pose import placed_ride
 from track.smoother import Smoothed, smooth, usual_prior
 from track.smoother_factors import lag_of, shift_of
 from track.smoother_marginal import Volume
-from track.smoother_start import first_state
+from track.smoother_start import first_state, standing
 from track.solved import clock_of, clock_prior, path_of
 from track.stage import Clock, Track
 
@@ -79,7 +79,7 @@ def follow_motion(
     fixes = clean(recording.fixes)
     clock = first_clock(recording, fixes, motion)
     shift = clock_prior(clock, motion)
-    evidence = gathered(fixes, motion, shift[0])
+    evidence = standing(gathered(fixes, motion, shift[0]), shift[0])
     local = _in_its_own_frame(evidence, clock, shift)
     sizes = (arena.size,) if arena else (size,) if size else SIZES
     placed, placement, notes = placed_ride(evidence, local, shift, sizes, fixes.plane)
@@ -101,7 +101,8 @@ def _in_its_own_frame(
 ) -> Smoothed:
     """The ride smoothed without an arena; a long one after ten minutes taught the noise."""
     lag_s = clock.lag_s.value if clock and clock.lag_s else 0.3
-    prior, sample = usual_prior(clock=shift), sample_of(evidence, shift[0])
+    prior = usual_prior(steered=evidence.yaw is not None, clock=shift)
+    sample = sample_of(evidence, shift[0])
     taught = smooth(
         sample,
         first_state(sample, shift_s=shift[0], lag_s=lag_s),

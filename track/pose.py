@@ -63,7 +63,9 @@ def placed_ride(
     def boards(state: State) -> list[Factor]:
         return list(board_factors(state, best.size))
 
-    prior = _told_blur(usual_prior(posed=True, clock=shift), local)
+    prior = _told_blur(
+        usual_prior(posed=True, steered=evidence.yaw is not None, clock=shift), local
+    )
     placed = smooth(
         evidence,
         posed_state(local.state, best),

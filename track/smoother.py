@@ -67,7 +67,9 @@ class Prior:
     sd: Floats
 
 
-def usual_prior(*, posed: bool = False, clock: tuple[float, float] = (0.0, 1e-3)) -> Prior:
+def usual_prior(
+    *, posed: bool = False, steered: bool = True, clock: tuple[float, float] = (0.0, 1e-3)
+) -> Prior:
     """Priors of a ride; the pose is held at nought unless ``posed``.
 
     The track offset is 0.8 m or so [common practice]; scales of speed and gyroscope are within a
@@ -78,7 +80,8 @@ def usual_prior(*, posed: bool = False, clock: tuple[float, float] = (0.0, 1e-3)
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
     sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    value[BLUR], sd[BLUR] = 0.1, 0.3
+    # Without turns the lag hardly shows: what receivers usually do stands for it.
+    value[BLUR], sd[BLUR] = (0.2, 1.0) if steered else (0.1, 0.3)
     value[DELAY], sd[DELAY] = clock[0] - 0.3, np.hypot(clock[1], 1e-4)
     return Prior(value=value, sd=sd)
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Final
+
 import numpy as np
 from scipy.linalg import solveh_banded
 
@@ -23,8 +26,10 @@ from track.smoother_factors import (
     Y,
 )
 
-ROUGH_FIX_M = 0.5
-ROUGH_ACCELERATION_MS2 = 1.0
+STANDING_MS: Final = 1.2
+"""Faster than this by the fixes, and no halt is believed."""
+ROUGH_FIX_M: Final = 0.5
+ROUGH_ACCELERATION_MS2: Final = 1.0
 
 
 def smooth_line(fixes: Fixes, epochs_s: Floats, rounds: int = 6) -> tuple[Floats, Floats]:
@@ -76,6 +81,15 @@ def first_state(evidence: Evidence, *, lag_s: float = 0.3, shift_s: float = 0.0)
     ride = np.zeros(PARAMETERS)
     ride[OFFSET], ride[BLUR], ride[DELAY] = 0.8, lag_s**2, shift_s - lag_s
     return State(epochs=epochs, ride=ride)
+
+
+def standing(evidence: Evidence, shift_s: float) -> Evidence:
+    """Stillness only where the fixes stand too: the clocks may have been laid together wrongly."""
+    if not evidence.still.any():
+        return evidence
+    x, y = smooth_line(evidence.fixes, evidence.t_s - shift_s)
+    speed = np.hypot(np.gradient(x, EPOCH_S), np.gradient(y, EPOCH_S))
+    return replace(evidence, still=evidence.still & (speed < STANDING_MS))
 
 
 def _headings(evidence: Evidence, vx: Floats, vy: Floats, speed: Floats) -> Floats:
