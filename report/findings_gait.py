@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
 
 from gait.bouts import EventKind, Gait
-from report.findings_rhythm import ratio_of, stride_length_m
+from report.findings_rhythm import BEFORE, ratio_of, stride_length_m
 from report.measured import About
 from report.result import Finding
 from report.ridden import Asked, Ridden, RiddenSheet
@@ -20,8 +21,43 @@ MARGIN_S = 1.5
 def gait_findings(ridden: Ridden, sheet: RiddenSheet, number: int, run: int) -> list[Finding]:
     """``stride_length_ratio``, ``jog_strides`` and ``break_strides`` of one movement."""
     rows = [_free_walk(ridden, sheet, asked) for asked in _free(sheet, number, run)]
+    rows += _lengthened(ridden, sheet, number, run)
     rows += _broken(ridden, sheet, number, run)
     return rows
+
+
+def _lengthened(ridden: Ridden, sheet: RiddenSheet, number: int, run: int) -> list[Finding]:
+    """Lengthened strides where the sheet wants them shown, against the same gait before."""
+    movement = next(m for m in sheet.layout.sheet.movements if m.number == number)
+    span_s = _shown_span(sheet, movement.show, number, run)
+    if "lengthened" not in movement.show or span_s is None:
+        return []
+    gait = ridden.main_gait(*span_s)
+    about = About(of=None, start_s=span_s[0], end_s=span_s[1], gait=gait, what="the lengthening")
+    band = ridden.bands.band("stride_length_ratio", 1.15, "lengthened")
+    longer = stride_length_m(ridden, gait, *span_s)
+    before = [s for s in ridden.gaits.strides if s.gait == gait and s.t_s < span_s[0]][-BEFORE:]
+    usual = stride_length_m(ridden, gait, before[0].t_s, span_s[0]) if before else None
+    if longer is None or usual is None:
+        because = "there are too few strides to compare"
+        return [ridden.missing("stride_length_ratio", about, because, band)]
+    return [ridden.judged("stride_length_ratio", about, ratio_of(longer, usual), band)]
+
+
+def _shown_span(sheet: RiddenSheet, show: str, number: int, run: int) -> tuple[float, float] | None:
+    """When what is to be shown was ridden: between its letters, else the whole movement."""
+    line = next(line for line in sheet.layout.movements if line.number == number)
+    start_m, end_m = line.start_m, line.end_m
+    named = re.search(r"from ([A-Z]) to ([A-Z])", show)
+    if named:
+        own = [p for p in sheet.layout.passages if start_m - 1 <= p.s_m <= end_m + 1]
+        first = [p.s_m for p in own if p.letter == named[1]]
+        last = [p.s_m for p in own if p.letter == named[2] and first and p.s_m > first[0]]
+        if not last:
+            return None
+        start_m, end_m = first[0], last[0]
+    span = (sheet.time_at(run, start_m), sheet.time_at(run, end_m))
+    return span if np.isfinite(span).all() else None
 
 
 def _free(sheet: RiddenSheet, number: int, run: int) -> Iterator[Asked]:
@@ -53,21 +89,29 @@ def _free_until(sheet: RiddenSheet, asked: Asked) -> float:
 
 
 def _medium_walk(ridden: Ridden, sheet: RiddenSheet) -> Estimate | None:
-    """Stride length of the walk asked for as medium walk, all stretches together."""
+    """Stride length of medium walk: inside the test, else of all other walk of the ride."""
     free = [(a.start_s, _free_until(sheet, a)) for a in sheet.asked if a.change.free]
+    start_s, end_s = _sheet_span(sheet)
+    inside = _walk_length(ridden, _between(free, start_s, end_s))
+    if inside is not None or not ridden.gaits.bouts:
+        return inside
+    return _walk_length(ridden, _between(free, 0.0, ridden.gaits.bouts[-1].end_s))
+
+
+def _walk_length(ridden: Ridden, parts: list[tuple[float, float]]) -> Estimate | None:
+    """Mean stride length of the walk inside some intervals, each weighed by its length."""
     spans = [
-        (max(b.start_s, first), min(b.end_s, last))
-        for b in ridden.gaits.bouts
-        for first, last in _between(free, *_sheet_span(sheet))
-        if b.gait == "walk" and min(b.end_s, last) - max(b.start_s, first) > 5.0
+        (max(bout.start_s, first) + MARGIN_S, min(bout.end_s, last) - MARGIN_S)
+        for bout in ridden.gaits.bouts
+        for first, last in parts
+        if bout.gait == "walk" and min(bout.end_s, last) - max(bout.start_s, first) > 5.0
     ]
-    found = [stride_length_m(ridden, "walk", a + MARGIN_S, b - MARGIN_S) for a, b in spans]
-    lengths = [f for f in found if f is not None]
-    if not lengths:
+    found = [(b - a, stride_length_m(ridden, "walk", a, b)) for a, b in spans]
+    known = [(weight, length) for weight, length in found if length is not None]
+    if not known:
         return None
-    weights = np.array([b - a for (a, b), f in zip(spans, found, strict=True) if f is not None])
-    value = float(np.average([f.value for f in lengths], weights=weights))
-    return Estimate(value=value, sd=float(np.mean([f.sd for f in lengths])))
+    value = np.average([length.value for _, length in known], weights=[w for w, _ in known])
+    return Estimate(value=float(value), sd=float(np.mean([length.sd for _, length in known])))
 
 
 def _sheet_span(sheet: RiddenSheet) -> tuple[float, float]:

@@ -98,7 +98,25 @@ def circle_findings(
     rows += _quarters(ridden, path, (float(edges[0]), float(edges[-1])), about)
     if asked.centre_m is not None:
         rows.append(_centre(ridden, about, stretch, asked.centre_m))
-    return rows
+    return disagreement_told(rows)
+
+
+def disagreement_told(rows: list[Finding]) -> list[Finding]:
+    """Say so where the metres call a circle an egg and its strides even, or the other way."""
+    verdicts = {row.measure: row.verdict for row in rows}
+    strides, metres = verdicts.get("quarter_spread"), verdicts.get("length_minus_width")
+    if {strides, metres} != {"within", "outside"}:
+        return rows
+    other = {
+        "quarter_spread": "its length and width in metres say otherwise",
+        "length_minus_width": "the strides of its quarters say otherwise",
+    }
+    return [
+        row.model_copy(update={"because": f"{row.because}; {other[row.measure]}"})
+        if row.measure in other
+        else row
+        for row in rows
+    ]
 
 
 def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
