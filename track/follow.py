@@ -14,7 +14,7 @@ from track.fixes import clean
 from track.gather import first_clock, first_noise, gathered, sample_of
 from track.motion import Motion, on_clock, read_motion
 from track.pose import placed_ride
-from track.smoother import Smoothed, smooth, usual_prior
+from track.smoother import HELD_LAG_S, Smoothed, smooth, usual_prior
 from track.smoother_factors import lag_of, shift_of
 from track.smoother_marginal import Volume
 from track.smoother_start import first_state, standing
@@ -100,7 +100,7 @@ def _in_its_own_frame(
     evidence: Evidence, clock: Clock | None, shift: tuple[float, float]
 ) -> Smoothed:
     """The ride smoothed without an arena; a long one after ten minutes taught the noise."""
-    lag_s = clock.lag_s.value if clock and clock.lag_s else 0.3
+    lag_s = clock.lag_s.value if clock and clock.lag_s and evidence.yaw else HELD_LAG_S
     prior = usual_prior(steered=evidence.yaw is not None, clock=shift)
     sample = sample_of(evidence, shift[0])
     taught = smooth(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -63,9 +64,10 @@ def placed_ride(
     def boards(state: State) -> list[Factor]:
         return list(board_factors(state, best.size))
 
-    prior = _told_blur(
-        usual_prior(posed=True, steered=evidence.yaw is not None, clock=shift), local
-    )
+    steered = evidence.yaw is not None
+    prior = usual_prior(posed=True, steered=steered, clock=shift)
+    if steered:
+        prior = _told_blur(prior, local)
     placed = smooth(
         evidence,
         posed_state(local.state, best),
@@ -95,7 +97,7 @@ def _told_blur(prior: Prior, local: Smoothed) -> Prior:
         return prior
     value, spread = prior.value.copy(), prior.sd.copy()
     value[BLUR], spread[BLUR] = 0.0, sd / 3
-    return Prior(value=value, sd=spread)
+    return replace(prior, value=value, sd=spread)
 
 
 def posed_state(state: State, pose: Pose) -> State:

@@ -38,6 +38,7 @@ from track.smoother_factors import (
     Y,
     all_factors,
     filtered,
+    lag_of,
     shift_of,
 )
 from track.smoother_marginal import Volume, no_volume, spread, volume
@@ -46,6 +47,9 @@ Extra = Callable[[State], Iterable[Factor]]
 """Factors that depend on the arena."""
 
 MOST_LAG_S: Final = 2.0
+HELD_LAG_S: Final = 0.2
+HELD_LAG_SD_S: Final = 0.35
+"""What stands for the receiver's lag where nothing tells it [judgement]."""
 WORTH_SEARCH: Final = 3.0
 """Steps longer than this (in units of what is worth another step) are searched along."""
 
@@ -61,10 +65,25 @@ LEVELS: Final = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """What is known of the ride's parameters beforehand: values and sd, shape (PARAMETERS,)."""
+    """What is known of the ride's parameters beforehand.
+
+    Attributes
+    ----------
+    value, sd : array, shape (PARAMETERS,)
+    shift_s, shift_sd_s : float, s
+        Of the motion clock's shift, which is no parameter of its own but a sum.
+    """
 
     value: Floats
     sd: Floats
+    shift_s: float
+    shift_sd_s: float
+
+    def shift_row(self, ride: Floats) -> tuple[Floats, float]:
+        """Derivative of the shift by the parameters, and its distance from what is known."""
+        row = np.zeros(PARAMETERS)
+        row[DELAY], row[BLUR] = 1.0, 1 / (2 * lag_of(ride))
+        return row, shift_of(ride) - self.shift_s
 
 
 def usual_prior(
@@ -80,10 +99,10 @@ def usual_prior(
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
     sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    # Without turns the lag hardly shows: what receivers usually do stands for it.
-    value[BLUR], sd[BLUR] = (0.2, 1.0) if steered else (0.1, 0.3)
-    value[DELAY], sd[DELAY] = clock[0] - 0.3, np.hypot(clock[1], 1e-4)
-    return Prior(value=value, sd=sd)
+    # Without turns the lag hardly shows and is held; the path's covariance is widened for it.
+    value[BLUR], sd[BLUR] = (0.2, 1.0) if steered else (HELD_LAG_S**2, 0.01)
+    value[DELAY], sd[DELAY] = clock[0], 100.0
+    return Prior(value=value, sd=sd, shift_s=clock[0], shift_sd_s=clock[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,6 +187,8 @@ def _step(
     for parameter in range(PARAMETERS):
         off = float(state.ride[parameter] - prior.value[parameter])
         equations.add_prior(parameter, off, float(prior.sd[parameter]))
+    row, off = prior.shift_row(state.ride)
+    equations.add_row(row, off, prior.shift_sd_s)
     blur_s2 = float(state.ride[BLUR])
     equations.add_slope(room.slope)
     if damped:
@@ -201,6 +222,7 @@ def _cost(
         same = len(factor.residual) == len(other.residual)
         total += float(((other.weight if same else factor.weight) * factor.residual**2).sum())
     total += float((((state.ride - prior.value) / prior.sd) ** 2).sum())
+    total += (prior.shift_row(state.ride)[1] / prior.shift_sd_s) ** 2
     return total / 2 + float(room.slope @ state.ride)
 
 

@@ -111,6 +111,11 @@ class NormalEquations:
         """Hold each state near its present value with these precisions, shape (states,)."""
         self._band[0] += per_state
 
+    def add_row(self, row: Floats, residual: float, sd: float) -> None:
+        """Add what is known of a sum of parameters beforehand."""
+        self._corner += np.outer(row, row) / sd**2
+        self._corner_rhs -= row * residual / sd**2
+
     def add_slope(self, slope: Floats) -> None:
         """Add a term of the objective that depends on the parameters alone."""
         self._corner_rhs -= slope

@@ -10,7 +10,7 @@ from ingest.recording import Recording
 from track.evidence import EPOCH_S, Evidence
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints, Path
-from track.smoother import Smoothed
+from track.smoother import HELD_LAG_S, HELD_LAG_SD_S, Smoothed
 from track.smoother_band import Solution
 from track.smoother_factors import BLUR, DELAY, PSI, V, X, Y, lag_of, shift_of
 from track.stage import Clock
@@ -70,6 +70,13 @@ def _lag_slope(smoothed: Smoothed) -> float:
     return float((high - low) / (2 * sd))
 
 
+def _held_lag(smoothed: Smoothed) -> Solution:
+    """The covariance with the doubt of a lag that was held added."""
+    border = smoothed.solution.border.copy()
+    border[BLUR, BLUR] += (2 * HELD_LAG_S * HELD_LAG_SD_S) ** 2
+    return replace(smoothed.solution, border=border)
+
+
 def _at_fix_times(smoothed: Smoothed) -> Solution:
     """The covariance at fixed times of the positions' clock, the doubt of the clocks added.
 
@@ -87,7 +94,7 @@ def _at_fix_times(smoothed: Smoothed) -> Solution:
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     """The path and its marginal uncertainties."""
     e = smoothed.state.epochs
-    solution = _at_fix_times(smoothed)
+    solution = _held_lag(smoothed) if evidence.yaw is None else _at_fix_times(smoothed)
     sd = np.sqrt(np.einsum("kii->ki", solution.marginals()))
     return Path(
         t_s=evidence.t_s - shift_of(smoothed.state.ride),
