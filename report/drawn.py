@@ -65,14 +65,22 @@ def drawn(path: Path, start_s: float, end_s: float) -> Drawn:
 
 
 def _draws(covariance: Floats) -> Floats:
-    # A little is added to the diagonal: points of a standing horse are one and the same.
-    size = covariance.shape[0]
-    tiny = 1e-9 * max(float(np.trace(covariance)) / size, 1e-6)
-    root = np.linalg.cholesky((covariance + covariance.T) / 2 + tiny * np.eye(size))
     rng = np.random.default_rng(1)  # the same ride always gives the same page
-    half = rng.standard_normal((DRAWS // 2, size))
-    shaken: Floats = np.concatenate([half, -half]) @ root.T
+    half = rng.standard_normal((DRAWS // 2, covariance.shape[0]))
+    shaken: Floats = np.concatenate([half, -half]) @ _root((covariance + covariance.T) / 2).T
     return shaken
+
+
+def _root(covariance: Floats) -> Floats:
+    """Square root of a covariance, also of one that rounding has left not quite positive."""
+    size = covariance.shape[0]
+    # Points of a standing horse are one and the same: a little is added to the diagonal.
+    tiny = 1e-9 * max(float(np.trace(covariance)) / size, 1e-6)
+    try:
+        return np.asarray(np.linalg.cholesky(covariance + tiny * np.eye(size)))
+    except np.linalg.LinAlgError:
+        values, vectors = np.linalg.eigh(covariance)
+        return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))
 
 
 def measured_on(stretch: Drawn, measure: Points) -> Estimate:
