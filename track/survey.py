@@ -11,15 +11,14 @@ from ingest.columns import LAT_DEG, LON_DEG, NAME
 from ingest.errors import ArenaError
 from ingest.recording import Recording
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, LETTERS, SIZES, Arena, Size
-from track.boards import along_sides
+from track.fixes import clean
 from track.follow import follow
 from track.geodesy import LocalPlane
-from track.path import Estimate, Floats, Path
-from track.smoother_factors import PSI, STATES, State, V, X, Y
+from track.path import Estimate, Floats
+from track.survey_walk import ROUND_M, SLOW_ERROR_M, SLOW_ERROR_S, WALKER_OFFSET_M, rectangles
 
 FIX_M: Final = 2.0
 """Error of a single fix per axis: repeats differ by 0.4-2.2 m [measured]."""
-WALKER_OFFSET_M: Final = 0.5
 CORNERS: Final = {"AK": (-1, -1), "AF": (1, -1), "CH": (-1, 1), "CM": (1, 1)}
 """Corners by the letters on either side of them, as signs of x and y."""
 
@@ -212,51 +211,74 @@ def _spans(
 
 
 def _from_walk(recording: Recording, size: Size | None, start: str | None) -> Survey:
+    if recording.fixes is None:
+        raise ArenaError("walk: there are no positions in it; record them and walk again")
+    fixes = clean(recording.fixes)
+    found = rectangles(fixes.t_s, fixes.east_m, fixes.north_m, (size,) if size else SIZES)
+    if found[0].mean_square_m2 > ROUND_M**2:
+        return _from_ride(recording, size, start)
+    best, lap = found[0], max(float(fixes.t_s[-1] - fixes.t_s[0]) / SLOW_ERROR_S, 2.0)
+    lat, lon = fixes.plane.to_earth(*best.centre_m)
+    cos, sin = np.cos(best.rotation_rad), np.sin(best.rotation_rad)
+    east, north = fixes.east_m - best.centre_m[0], fixes.north_m - best.centre_m[1]
+    x, y = cos * east - sin * north, sin * east + cos * north
+    swap = start is not None and (float(y[:10].mean()) > 0) == (start.upper() == "A")
+    across, along = _between_sides(x, y, best.size)
+    return Survey(
+        arena=Arena(
+            size=best.size,
+            x_lat_deg=float(lat),
+            x_lon_deg=float(lon),
+            bearing_deg=(float(np.degrees(best.rotation_rad)) + 180.0 * swap) % 360.0,
+            sd_m=float(np.hypot(best.shift_sd_m, 1.0)),
+            bearing_sd_deg=float(np.degrees(best.rotation_sd_rad)),
+        ),
+        width_m=across,
+        length_m=along,
+        diagonal_m=_hypot(across, along),
+        ends="known" if start else "unknown",
+        log_odds=(found[1].mean_square_m2 - best.mean_square_m2) * lap / SLOW_ERROR_M**2
+        if len(found) > 1
+        else None,
+    )
+
+
+def _from_ride(recording: Recording, size: Size | None, start: str | None) -> Survey:
+    """Not a plain walk round: the arena that a whole ride shows."""
     track = follow(recording, size=size)
     if track.path is None or track.placement is None:
         why = track.notes[-1].text if track.notes else "There are no positions."
         raise ArenaError(f"walk: {why}")
-    path, placement = track.path, track.placement
-    ends: Literal["known", "unknown"] = "unknown"
-    arena = placement.arena
+    path, arena = track.path, track.placement.arena
     if start is not None:
         moving = np.flatnonzero(path.speed_ms > 0.3)
         first = float(path.y_m[moving[:10]].mean()) if len(moving) else float(path.y_m[0])
-        ends = "known"
         if (first > 0) == (start.upper() == "A"):
             arena = replace(arena, bearing_deg=(arena.bearing_deg + 180.0) % 360.0)
-    across, along = _walked(path, arena.size)
-    rival = placement.runner_up
+    across, along = _between_sides(path.x_m, path.y_m, arena.size)
+    rival = track.placement.runner_up
     return Survey(
         arena=arena,
         width_m=across,
         length_m=along,
         diagonal_m=_hypot(across, along),
-        ends=ends,
+        ends="known" if start else "unknown",
         log_odds=rival.log_odds if rival and rival.size != arena.size else None,
     )
 
 
-def _walked(path: Path, size: Size) -> tuple[Estimate, Estimate]:
-    """Distance between opposite sides as walked, a walker's distance from the boards added."""
-    epochs = np.zeros((len(path.t_s), STATES))
-    epochs[:, X], epochs[:, Y] = path.x_m, path.y_m
-    epochs[:, PSI], epochs[:, V] = path.heading_rad, path.speed_ms
-    along = along_sides(State(epochs=epochs, ride=np.zeros(0)))
+def _between_sides(x: Floats, y: Floats, size: Size) -> tuple[Estimate, Estimate]:
+    """Distance between opposite sides as walked, the walker's distance from the boards added."""
     out: list[Estimate] = []
-    for place, trust, half in (
-        (path.x_m, along.long, HALF_WIDTH_M),
-        (path.y_m, along.short, HALF_LENGTH_M[size]),
-    ):
-        sides = [
-            place[(trust > 0) & (np.sign(place) == sign) & (np.abs(place) > half - 4)]
-            for sign in (1, -1)
-        ]
+    half_x, half_y = HALF_WIDTH_M, HALF_LENGTH_M[size]
+    for place, half, other, half_other in ((x, half_x, y, half_y), (y, half_y, x, half_x)):
+        near = (np.abs(place) > half - 4.0) & (np.abs(other) < half_other - 3.0)
+        sides = [place[near & (np.sign(place) == sign)] for sign in (1, -1)]
         if min(len(side) for side in sides) == 0:
             out.append(Estimate(value=float("nan"), sd=float("inf")))
-            continue
-        span = float(np.median(sides[0]) - np.median(sides[1])) + 2 * WALKER_OFFSET_M
-        out.append(Estimate(value=span, sd=1.5))
+        else:
+            span = float(np.median(sides[0]) - np.median(sides[1])) + 2 * WALKER_OFFSET_M
+            out.append(Estimate(value=span, sd=SLOW_ERROR_M * float(np.sqrt(2.0))))
     return out[0], out[1]
 
 
