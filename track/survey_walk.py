@@ -85,7 +85,7 @@ def _best(t_s: Floats, east_m: Floats, north_m: Floats, size: Size) -> Rectangle
         centre_m=(float(fit.x[1]), float(fit.x[2])),
         mean_square_m2=mean_square,
         shift_sd_m=noise,
-        rotation_sd_rad=noise / (HALF_LENGTH_M[size] / float(np.sqrt(2.0))),
+        rotation_sd_rad=noise / HALF_LENGTH_M[size],
     )
 
 

@@ -180,10 +180,11 @@ def ride(gait: str, rng: np.random.Generator) -> Ride:
         circle(line, side, rng)
         half_circles(line, side)
     across_with_halt(line, 1, 6.0)
-    return _timed(line, rng)
+    return timed(line, rng)
 
 
-def _timed(line: Line, rng: np.random.Generator) -> Ride:
+def timed(line: Line, rng: np.random.Generator) -> Ride:
+    """A laid line ridden in time, with a rider's straying and a horse's change of speed."""
     smooth = 0.7 / STEP_M
     x = gaussian_filter1d(np.array(line.x), smooth, mode="nearest")
     y = gaussian_filter1d(np.array(line.y), smooth, mode="nearest")

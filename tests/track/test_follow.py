@@ -209,3 +209,20 @@ def test_rigid_registration_of_umeyama_1991() -> None:
     assert fit.shift_m == pytest.approx([-0.980484, 0.296867], abs=1e-6)
     assert fit.mean_square_m2 == pytest.approx(0.619755, abs=1e-6)
     assert fit.mirrored_m2 == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 5])
+def test_an_arena_from_one_walked_lap(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    line = iv.Line(x=[iv.HALF_WIDTH_M], y=[0.0], speed=[1.4], gait="walk")
+    iv.lap(line, 1, 1.0)
+    recording, _ = iv.recorded(iv.timed(line, rng), replace(iv.PHONE, gyro=False), rng)
+    found = survey(recording)
+    assert found.arena.size == "20x40"
+    assert found.ends == "unknown"
+    off = (found.arena.bearing_deg - 30.0 + 90.0) % 180.0 - 90.0
+    assert abs(off) < 2.5 * found.arena.bearing_sd_deg
+    assert abs(found.length_m.value - 40.0) < 2.5 * found.length_m.sd
+    one, other = survey(recording, start="A"), survey(recording, start="C")
+    assert one.ends == "known"
+    assert abs(one.arena.bearing_deg - other.arena.bearing_deg) == pytest.approx(180.0)
