@@ -9,6 +9,18 @@ import numpy as np
 
 from track.path import Estimate
 
+ALWAYS: Final[Mapping[str, float]] = {
+    "wander": 0.03,
+    "heading_wobble": 0.3,
+    "width": 0.15,
+    "length_minus_width": 0.12,
+    "overshoot": 0.08,
+    "quarter_spread": 0.1,
+    "leave_place": 0.4,
+    "arrive_place": 0.4,
+}
+"""Standard uncertainty added to that of the path, in the unit of the measure: where exactly a
+stretch begins and ends, and what the path's model smooths away."""
 WITHOUT_TURN_RATE: Final[Mapping[str, float]] = {
     "crossing_angle": 8.0,
     "wander": 0.12,
@@ -26,6 +38,7 @@ positions smooth a line's short bends away, and the clocks lie together only rou
 
 
 def with_doubt(measure: str, estimate: Estimate, *, gyro: bool) -> Estimate:
-    """Add the doubt of what was not recorded."""
-    extra = 0.0 if gyro else WITHOUT_TURN_RATE.get(measure, 0.0)
+    """Add the doubt that the path's own does not hold, and that of what was not recorded."""
+    missing = 0.0 if gyro else WITHOUT_TURN_RATE.get(measure, 0.0)
+    extra = np.hypot(ALWAYS.get(measure, 0.0), missing)
     return Estimate(value=estimate.value, sd=float(np.hypot(estimate.sd, extra)))
