@@ -30,11 +30,15 @@ class Span:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Riding:
-    """Gait at some point of the test."""
+    """Gait at some point of the test.
+
+    ``stretch`` is the gait of a stretch that ends just there ("that stretch only").
+    """
 
     gait: GaitName
     lead: Rein | None
     at_m: float
+    stretch: GaitName | None = None
 
 
 Marks = Mapping[str, Sequence[float]]
@@ -58,9 +62,10 @@ def place_change(asked: Asked, span: Span, now: Riding, marks: Marks) -> tuple[C
     RideError
     """
     start, end = _window(asked, span, now.at_m, marks)
+    follows_on = now.stretch is not None and start - now.at_m < _SAME_M
     change = Change(
         text=asked.text,
-        from_gait=now.gait,
+        from_gait=now.stretch if now.stretch and follows_on else now.gait,
         to_gait=now.gait if asked.steps else asked.gait,
         where=asked.where,
         place=" and ".join(asked.places),
@@ -74,7 +79,10 @@ def place_change(asked: Asked, span: Span, now: Riding, marks: Marks) -> tuple[C
     )
     stays = asked.where == "from" or asked.steps is not None
     after = Riding(
-        gait=now.gait if stays else asked.gait, lead=now.lead if stays else asked.lead, at_m=end
+        gait=now.gait if stays else asked.gait,
+        lead=now.lead if stays else asked.lead,
+        at_m=end,
+        stretch=asked.gait if asked.where == "from" else None,
     )
     return change, after
 
