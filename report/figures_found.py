@@ -30,7 +30,9 @@ def figure_rows(ridden: Ridden, found: Found, movements: Sequence[MovementRow]) 
     """Figures of the sheet with the findings of their movement, then those nobody asked for."""
     rows = [] if found.ridden is None else _asked_figures(found.ridden.terms, movements)
     if ridden.local is not None:
-        for figure in find_figures(ridden.local, found.track.motion):
+        placement = found.track.placement
+        half_length_m = None if placement is None else placement.arena.half_length_m
+        for figure in find_figures(ridden.local, found.track.motion, half_length_m=half_length_m):
             if not any(_same(figure, row) for row in rows):
                 rows.append(_free_figure(ridden, figure))
     return sorted(rows, key=lambda row: row.start_s)
