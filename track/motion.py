@@ -22,12 +22,13 @@ from track.motion_beat import (
     still_mask,
 )
 from track.motion_grid import Grid, grid_of
-from track.motion_mount import Mount, mount_of, up_without_gravity
+from track.motion_mount import Mount, mount_by_gyroscope, mount_of, up_without_gravity
 from track.motion_turn import NO_RHYTHM_S, patched, standing_bias_rads, swing_of
 from track.path import Bools, Floats
 
 G_MS2: Final = 9.80665
 _TURN_SD_RADS: Final = 0.013
+_NO_GRAVITY_DOUBT: Final = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,9 +105,10 @@ def read_motion(recording: Recording) -> Motion | None:
     grid = None if recording.motion is None else grid_of(recording.motion)
     if grid is None:
         return None
-    grid, gravity_notes, doubt = _with_gravity(grid, recording.gravity_included)
-    mount = mount_of(grid.accel_ms2, _rate_hz(grid))
-    return _assembled(grid, mount, gravity_notes, doubt)
+    if recording.gravity_included:
+        return _assembled(grid, mount_of(grid.accel_ms2, _rate_hz(grid)), (), 1.0)
+    grid, mount, gravity_notes = _with_gravity(grid)
+    return _assembled(grid, mount, gravity_notes, _NO_GRAVITY_DOUBT)
 
 
 def on_clock(motion: Motion, shift_s: float) -> Motion:
@@ -122,28 +124,23 @@ def _rate_hz(grid: Grid) -> float:
     return 1 / float(grid.t_s[1] - grid.t_s[0])
 
 
-def _with_gravity(grid: Grid, included: bool) -> tuple[Grid, tuple[Note, ...], float]:
-    """Put gravity back where the log left it out; how much the turn rate's doubt grows by it."""
-    if included:
-        return grid, (), 1.0
-    if grid.gyro_rads is None:
-        text = (
-            "The log holds acceleration without gravity and no gyroscope: which way is up was "
-            "taken from the largest beat alone."
-        )
-        gyro = np.zeros_like(grid.accel_ms2)
-    else:
-        text = (
-            "The log holds acceleration without gravity: which way is up was taken from the "
-            "axis the ride turns about and the largest beat."
-        )
-        gyro = grid.gyro_rads
-    up, plain = up_without_gravity(grid.accel_ms2, gyro, _rate_hz(grid))
+def _with_gravity(grid: Grid) -> tuple[Grid, Mount, tuple[Note, ...]]:
+    """Put gravity back where the log left it out."""
+    gyro = np.zeros_like(grid.accel_ms2) if grid.gyro_rads is None else grid.gyro_rads
+    rate = _rate_hz(grid)
+    up, _ = up_without_gravity(grid.accel_ms2, gyro, rate)
+    mount = mount_by_gyroscope(gyro, up, rate)
+    ridden = ~mount.handled
+    up, plain = up_without_gravity(grid.accel_ms2[ridden], gyro[ridden], rate)
+    ground = "the largest beat alone"
+    if grid.gyro_rads is not None:
+        ground = "the axis the ride turns about and the largest beat"
+    text = f"The log holds acceleration without gravity: which way is up was taken from {ground}."
     notes = [Note(code="gravity-missing", text=text, severity="warning")]
     if not plain:
         text = "Up could not be told from down: left and right turns may be exchanged."
         notes.append(Note(code="up-or-down", text=text, severity="warning"))
-    return replace(grid, accel_ms2=grid.accel_ms2 + G_MS2 * up), tuple(notes), 2.5
+    return replace(grid, accel_ms2=grid.accel_ms2 + G_MS2 * up), mount, tuple(notes)
 
 
 def _assembled(grid: Grid, mount: Mount, notes: tuple[Note, ...], doubt: float) -> Motion:

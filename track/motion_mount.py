@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import label
+from scipy.ndimage import find_objects, label
 
-from track.attitude import slow_mean
+from track.attitude import dot, slow_mean
 from track.motion_beat import closed
 from track.path import Bools, Floats
 
@@ -20,6 +20,7 @@ _END_S: Final = 20.0
 """Handling that begins within this time of an end of the log reaches to that end."""
 _SLIP_RAD: Final = 0.25
 """More than a rider's change of seat; the lean on a circle does not show, the phone leans too."""
+_MOST_SPANS: Final = 500
 _LONG_S: Final = 4.0
 _LOOK_S: Final = 5.0
 
@@ -47,33 +48,59 @@ def mount_of(accel_ms2: Floats, rate_hz: float) -> Mount:
     direction, unlike the true vertical, stays where it was.
     """
     slow = slow_mean(accel_ms2, rate_hz, _SMOOTH_S)
-    hang = slow / np.maximum(np.linalg.norm(slow, axis=1), 1e-9)[:, None]
-    speed = np.linalg.norm(np.gradient(hang, 1 / rate_hz, axis=0), axis=1)
-    handled = np.zeros(len(hang), dtype=np.bool_)
-    moved: list[float] = []
-    marks, count = label(closed(speed > _SUSPECT_RADS, _JOIN_S * rate_hz))
-    spans = [np.flatnonzero(marks == i + 1)[[0, -1]].tolist() for i in range(min(count, 500))]
-    for first, last in spans:
-        wild = bool(speed[first : last + 1].max() > _HANDLED_RADS)
-        at_start, at_end = first < _END_S * rate_hz, last > len(hang) - _END_S * rate_hz
-        if wild and (at_start or at_end):
-            handled[0 if at_start else first : len(hang) if at_end else last + 1] = True
-        elif wild and last - first > _LONG_S * rate_hz:
-            handled[first : last + 1] = True
-            moved.append(last / rate_hz)
-        elif _stepped(hang, first, last, rate_hz):
-            moved.append((first + int(np.argmax(speed[first : last + 1]))) / rate_hz)
+    hang = slow / np.maximum(np.sqrt(dot(slow, slow)), 1e-9)[:, None]
+    rate = np.gradient(hang, 1 / rate_hz, axis=0)
+    handled, shifts = _restless(np.sqrt(dot(rate, rate)), rate_hz)
+    moved = [_when(hang, span, rate_hz) for span in shifts if _step(hang, span, rate_hz)]
     return Mount(handled=handled, moved_s=tuple(moved))
 
 
-def _stepped(hang: Floats, first: int, last: int, rate_hz: float) -> bool:
+def mount_by_gyroscope(gyro_rads: Floats, up: Floats, rate_hz: float) -> Mount:
+    """Find handling where the log has no gravity: from the slow turn rate across the vertical.
+
+    A slip cannot be told there from the lean on a circle, and is not looked for.
+    """
+    slow = slow_mean(gyro_rads, rate_hz, _SMOOTH_S)
+    slow = slow - (slow @ up)[:, None] * up
+    handled, _ = _restless(np.sqrt(dot(slow, slow)), rate_hz)
+    return Mount(handled=handled, moved_s=())
+
+
+def _restless(tilt_rads: Floats, rate_hz: float) -> tuple[Bools, list[tuple[int, int]]]:
+    """Where the phone was in a hand, and the other spans in which it tilted for good or not."""
+    handled = np.zeros(len(tilt_rads), dtype=np.bool_)
+    others: list[tuple[int, int]] = []
+    marks, count = label(closed(tilt_rads > _SUSPECT_RADS, _JOIN_S * rate_hz))
+    for where in find_objects(marks, min(count, _MOST_SPANS)):
+        first, last = where[0].start, where[0].stop - 1
+        wild = bool(tilt_rads[first : last + 1].max() > _HANDLED_RADS)
+        at_start, at_end = first < _END_S * rate_hz, last > len(handled) - _END_S * rate_hz
+        if wild and (at_start or at_end):
+            handled[0 if at_start else first : len(handled) if at_end else last + 1] = True
+            continue
+        if wild and last - first > _LONG_S * rate_hz:
+            handled[first : last + 1] = True
+        others.append((first, last))
+    return handled, others
+
+
+def _when(hang: Floats, span: tuple[int, int], rate_hz: float) -> float:
+    """Time of the sharpest change of hang over a second, s from the first sample."""
+    half = round(0.5 * rate_hz)
+    at = np.arange(max(span[0], half), max(min(span[1] + 1, len(hang) - half), half + 1))
+    change = hang[np.minimum(at + half, len(hang) - 1)] - hang[at - half]
+    return float(at[int(np.argmax(dot(change, change)))]) / rate_hz
+
+
+def _step(hang: Floats, span: tuple[int, int], rate_hz: float) -> bool:
+    """Whether the phone hangs differently before and after."""
     look, away = round(_LOOK_S * rate_hz), round(0.5 * rate_hz)
-    before = hang[max(first - away - look, 0) : max(first - away, 1)]
-    after = hang[last + away : last + away + look]
+    before = hang[max(span[0] - away - look, 0) : max(span[0] - away, 1)]
+    after = hang[span[1] + away : span[1] + away + look]
     if len(before) < look // 4 or len(after) < look // 4:
         return False
-    step = np.linalg.norm(np.median(before, axis=0) - np.median(after, axis=0))
-    return bool(step > _SLIP_RAD)
+    step = np.median(before, axis=0) - np.median(after, axis=0)
+    return bool(np.linalg.norm(step) > _SLIP_RAD)
 
 
 def up_without_gravity(accel_ms2: Floats, gyro_rads: Floats, rate_hz: float) -> tuple[Floats, bool]:

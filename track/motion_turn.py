@@ -5,19 +5,22 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d, uniform_filter1d
+from scipy.ndimage import gaussian_filter1d, label, uniform_filter1d
 
+from track.motion_beat import closed
 from track.path import Bools, Floats
 
 NO_RHYTHM_S: Final = 1.0
 """Averaging time where no stride is found."""
 _SOFTEN_S: Final = 0.12
-_PATCH_S: Final = 0.4
+_PATCH_S: Final = 0.7
 _QUIET_RADS: Final = 0.06
-_LEAST_QUIET_S: Final = 5.0
-_STANDING_TURN_RADS: Final = 0.02
-"""A body that stands turns no faster than this on average, nor has a phone's gyroscope more
-bias; what is beyond is left to the path."""
+_LEAST_QUIET_S: Final = 4.0
+_MOST_BIAS_RADS: Final = 0.03
+_HALTS_APART_S: Final = 10.0
+_SWAY_SHARE: Final = 0.6
+"""A rider turns by some 3 degrees in a halt of 7 s, 0.0075 rad/s; a phone's bias is of the order
+of 0.01 rad/s [judgement]: the squared ratio, by which one halt's word is weighed down."""
 
 
 def swing_of(twist_rads: Floats, stride_s: Floats, rate_hz: float) -> tuple[Floats, Floats]:
@@ -72,12 +75,16 @@ def patched(twist_rads: Floats, moved: tuple[int, ...], rate_hz: float) -> Float
 def standing_bias_rads(
     twist_rads: Floats, gyro_rads: Floats, still: Bools, rate_hz: float
 ) -> float | None:
-    """Bias about the vertical, from the time in which nothing turns; None where that is short."""
+    """Bias about the vertical, from the time in which nothing turns; None where that is short.
+
+    What is left of it is the path's to find, from the course.
+    """
     size = round(rate_hz)
     fast = gyro_rads - uniform_filter1d(gyro_rads, size, axis=0)
     quiet = still & (uniform_filter1d(np.sum(fast**2, axis=1), size) < _QUIET_RADS**2)
     quiet &= np.isfinite(twist_rads)
     if quiet.sum() < _LEAST_QUIET_S * rate_hz:
         return None
-    bias = float(np.median(uniform_filter1d(np.nan_to_num(twist_rads), size)[quiet]))
-    return bias if abs(bias) < _STANDING_TURN_RADS else None
+    halts = label(closed(quiet, _HALTS_APART_S * rate_hz))[1]
+    seen = float(np.median(uniform_filter1d(np.nan_to_num(twist_rads), size)[quiet]))
+    return seen * halts / (halts + _SWAY_SHARE) if abs(seen) < _MOST_BIAS_RADS else None
