@@ -27,11 +27,17 @@ class Bout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stride:
-    """One full cycle of the legs, from ``t_s`` to ``t_s + duration_s``."""
+    """One full cycle of the legs, from ``t_s`` to ``t_s + duration_s``.
+
+    ``sd_s`` is the standard uncertainty of the duration, NaN where it is not known; ``half_t_s``
+    the instant half a stride on (in walk and trot the same moment of the other side's step).
+    """
 
     t_s: float
     duration_s: float
     gait: Gait
+    sd_s: float = float("nan")
+    half_t_s: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

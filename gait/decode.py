@@ -7,20 +7,31 @@ this horse's own rates and amplitudes. Windows of 1.6 s then see short bouts and
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from gait.features import Look, Signals, signals_of, windows_of
+from gait.features import Look, Signals, Tried, Windows, signals_of, windows_of
 from gait.learning import fit_horse, learn
-from gait.model import STATES, Model, Scored, score, starting_model
+from gait.model import (
+    KNOWN_RATE_SPAN,
+    MOVING,
+    RATE_SPAN,
+    STATES,
+    Model,
+    Scored,
+    score,
+    starting_model,
+    try_gaits,
+)
 from gait.viterbi import likeliest, runs
 from track.motion import Motion
-from track.path import Bools, Floats, Ints, Path
+from track.path import Floats, Ints, Path
 
 LONG_S: Final = 4.0
-LONG_HOP_S: Final = 0.5
+LONG_HOP_S: Final = 1.0
 SHORT_S: Final = 1.6
 SHORT_HOP_S: Final = 0.2
 LEARN_FROM_S: Final = 5.0
@@ -66,14 +77,13 @@ def course_of(motion: Motion, path: Path | None) -> Course:
     """Decode the gaits of a ride with motion."""
     signals = signals_of(motion)
     far = look_of(motion, signals, path, LONG_S, LONG_HOP_S)
-    model = fit_horse(far, starting_model())
+    tried = try_gaits(far.windows, starting_model(), RATE_SPAN)
+    model = fit_horse(far, tried, starting_model())
     for _ in range(RELEARN):
-        scored = scored_with_still(far, model)
-        state = _decode(scored, model, LONG_HOP_S, LONG_S)
-        inside = well_inside(state, LONG_HOP_S)
-        model = learn(far, state, inside, scored, model,
-                      windows_per_independent=LONG_S / LONG_HOP_S)  # fmt: skip
-    state = _decode(scored_with_still(far, model), model, LONG_HOP_S, LONG_S)
+        scored = scored_with_still(far, tried, model)
+        state = _decode(scored, model, far.windows)
+        model = learn(far, tried, scored, well_inside(state, LONG_HOP_S), model)
+    state = _decode(scored_with_still(far, tried, model), model, far.windows)
     near = look_of(motion, signals, path, SHORT_S, SHORT_HOP_S)
     nearest = np.searchsorted(far.windows.t_s, near.windows.t_s - 0.5 * LONG_HOP_S)
     return _look_closer(near, signals, model, state[np.minimum(nearest, state.size - 1)])
@@ -90,12 +100,11 @@ def look_of(
 
 
 def _look_closer(near: Look, signals: Signals, model: Model, before: Ints) -> Course:
-    first = score(near, model)
-    inside = well_inside(before, SHORT_HOP_S)
-    model = learn(near, before, inside, first, model,
-                  windows_per_independent=SHORT_S / SHORT_HOP_S)  # fmt: skip
-    scored = scored_with_still(near, model)
-    state = _decode(scored, model, SHORT_HOP_S, SHORT_S)
+    tried = try_gaits(near.windows, model, KNOWN_RATE_SPAN)
+    first = score(near, tried, model)
+    model = learn(near, tried, first, well_inside(before, SHORT_HOP_S), model)
+    scored = scored_with_still(near, tried, model)
+    state = _decode(scored, model, near.windows)
     return Course(
         t_s=near.windows.t_s,
         state=state,
@@ -118,28 +127,28 @@ def speed_at(path: Path | None, t_s: Floats) -> tuple[Floats, Floats]:
     return np.where(known, speed, np.nan), np.where(known, sd, np.nan)
 
 
-def scored_with_still(look: Look, model: Model) -> Scored:
+def scored_with_still(look: Look, tried: Mapping[str, Tried], model: Model) -> Scored:
     """Scores with what the stillness of the rider's body says for a halt."""
-    scored = score(look, model)
+    scored = score(look, tried, model)
     still = look.windows.still
     odds = still * STILL_LOG_ODDS + (1.0 - still) * STIRRING_LOG_ODDS
     scored.log_density[:, 0] += odds * look.windows.usable
     return scored
 
 
-def well_inside(course: Ints, hop_s: float) -> Bools:
-    """Windows far enough from both ends of a bout that is long enough to learn from."""
-    inside = np.zeros(course.size, dtype=np.bool_)
+def well_inside(course: Ints, hop_s: float) -> dict[str, Ints]:
+    """Windows of each gait far from the ends of bouts that are long enough to learn from."""
+    inside: dict[str, list[Ints]] = {name: [] for name in MOVING}
     edge = round(EDGE_S / hop_s)
-    for _, first, last in runs(course):
-        if (last - first) * hop_s >= LEARN_FROM_S:
-            inside[first + edge : last - edge] = True
-    return inside
+    for state, first, last in runs(course):
+        if STATES[state] in MOVING and (last - first) * hop_s >= LEARN_FROM_S:
+            inside[STATES[state]].append(np.arange(first + edge, last - edge))
+    return {name: np.concatenate(parts) for name, parts in inside.items() if parts}
 
 
-def _decode(scored: Scored, model: Model, hop_s: float, length_s: float) -> Ints:
-    odds = scored.log_density * (hop_s / length_s)
-    return likeliest(odds, log_change(model, hop_s))
+def _decode(scored: Scored, model: Model, windows: Windows) -> Ints:
+    odds = scored.log_density * (windows.hop_s / windows.length_s)
+    return likeliest(odds, log_change(model, windows.hop_s))
 
 
 def log_change(model: Model, hop_s: float) -> Floats:

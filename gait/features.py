@@ -8,7 +8,7 @@ together, so that the unknown azimuth of the phone does not matter.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -20,10 +20,13 @@ from track.path import Bools, Floats, Ints
 ANALYSIS_RATE_HZ: Final = 25.0
 LOWEST_HZ: Final = 0.35
 """Below this lie turns and the seat's slow shifts, not beats."""
-FREQUENCY_STEP_HZ: Final = 0.025
+FREQUENCY_STEP_HZ: Final = 0.05
+"""Windows of 4 s tell no finer; strides are timed otherwise."""
 HIGHEST_HZ: Final = 7.0
 FLOOR_MS2: Final = 0.02
 """Amplitudes below a phone's own noise are held here before logarithms."""
+LEAST_SHARE: Final = 0.002
+"""Lines weaker than this share of all power are noise."""
 MEASURES: Final = ("log_up", "log_level", "up_half", "level_half", "up_double", "log_rest")
 
 
@@ -51,7 +54,8 @@ class Windows:
     Attributes
     ----------
     t_s : array, shape (n,), s
-        Centres.
+        Centres, ``hop_s`` apart.
+    length_s, hop_s : float, s
     frequency_hz : array, shape (m,)
     up, level : array, shape (n, m), m²/s⁴
         Mean square of the sinusoid that fits best at each frequency.
@@ -64,6 +68,8 @@ class Windows:
     """
 
     t_s: Floats
+    length_s: float
+    hop_s: float
     frequency_hz: Floats
     up: Floats
     level: Floats
@@ -81,18 +87,6 @@ class Look:
     speed_ms: Floats
     speed_sd_ms: Floats
 
-    def only(self, chosen: Ints) -> Look:
-        """The same look at some of its windows."""
-        w = self.windows
-        part = replace(
-            w, t_s=w.t_s[chosen], up=w.up[chosen], level=w.level[chosen],
-            up_total=w.up_total[chosen], level_total=w.level_total[chosen],
-            usable=w.usable[chosen], still=w.still[chosen],
-        )  # fmt: skip
-        return Look(
-            windows=part, speed_ms=self.speed_ms[chosen], speed_sd_ms=self.speed_sd_ms[chosen]
-        )
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried:
@@ -102,7 +96,7 @@ class Tried:
     ----------
     beat_hz : array, shape (k,)
     measures : dict of str to array, shape (n, k)
-        ``log_up``, ``log_level``: log of rms, m/s² (the same for all rates). ``up_half``,
+        ``log_up``, ``log_level``: log of rms, m/s² (shape (n, 1): the same for all). ``up_half``,
         ``level_half``: log of power on half-odd multiples of the beat over power on the beat
         and its double. ``up_double``: log of power on twice the beat over power on the beat.
         ``log_rest``: log of the share of all power that none of these lines explains.
@@ -110,6 +104,11 @@ class Tried:
 
     beat_hz: Floats
     measures: dict[str, Floats]
+
+    def only(self, chosen: Ints) -> Tried:
+        """The same for some of the windows."""
+        part = {name: values[chosen] for name, values in self.measures.items()}
+        return Tried(beat_hz=self.beat_hz, measures=part)
 
 
 def signals_of(motion: Motion) -> Signals:
@@ -134,16 +133,19 @@ def windows_of(motion: Motion, signals: Signals, *, length_s: float, hop_s: floa
     """
     size = round(length_s * signals.rate_hz)
     hop = max(1, round(hop_s * signals.rate_hz))
-    padded = np.pad(signals.axes_ms2, ((0, 0), (size // 2, size - size // 2)))
+    axes = signals.axes_ms2.astype(np.float32)  # half the time, and far finer than the noise
+    padded = np.pad(axes, ((0, 0), (size // 2, size - size // 2)))
     frames = np.lib.stride_tricks.sliding_window_view(padded, size, axis=1)[:, ::hop]
     weight = np.hanning(size + 2)[1:-1]
     weight /= weight.sum()
-    frequency_hz = np.arange(FREQUENCY_STEP_HZ * 16, HIGHEST_HZ, FREQUENCY_STEP_HZ)
+    frequency_hz = np.arange(FREQUENCY_STEP_HZ * 8, HIGHEST_HZ, FREQUENCY_STEP_HZ)
     up, level_a, level_b = (_power(axis, weight, frequency_hz, signals.rate_hz) for axis in frames)
-    totals = np.stack([np.square(axis, dtype=np.float32) @ weight for axis in frames])
+    totals = [np.square(axis) @ weight.astype(np.float32) for axis in frames]
     t_s = signals.start_s + hop * np.arange(frames.shape[1]) / signals.rate_hz
     return Windows(
         t_s=t_s,
+        length_s=length_s,
+        hop_s=hop / signals.rate_hz,
         frequency_hz=frequency_hz,
         up=up,
         level=level_a + level_b,
@@ -156,21 +158,21 @@ def windows_of(motion: Motion, signals: Signals, *, length_s: float, hop_s: floa
 
 def try_beats(windows: Windows, beat_hz: Floats) -> Tried:
     """Measure every window as if its beat were each of the rates given."""
-    up = {m: _at(windows, windows.up, m * beat_hz) for m in (0.5, 1.0, 1.5, 2.0)}
-    level = {m: _at(windows, windows.level, m * beat_hz) for m in (0.5, 1.0, 1.5, 2.0)}
-    total = (windows.up_total + windows.level_total)[:, None] + 2.0 * FLOOR_MS2**2
-    lines = sum(up.values()) + sum(level.values())
-    rest = np.clip(1.0 - lines / total, 0.01, 1.0)
-    wide = np.ones((1, beat_hz.size))
-    floor = FLOOR_MS2**2
+    up = [_at(windows, windows.up, m * beat_hz) for m in (0.5, 1.0, 1.5, 2.0)]
+    level = [_at(windows, windows.level, m * beat_hz) for m in (0.5, 1.0, 1.5, 2.0)]
+    total = (windows.up_total + windows.level_total)[:, None] + np.float32(2.0 * FLOOR_MS2**2)
+    tiny = np.float32(LEAST_SHARE) * total
+    up_half, up_whole = up[0] + up[2], up[1] + up[3]
+    level_half, level_whole = level[0] + level[2], level[1] + level[3]
+    rest = np.clip(1.0 - (up_half + up_whole + level_half + level_whole) / total, 0.01, 1.0)
     return Tried(
         beat_hz=beat_hz,
         measures={
-            "log_up": 0.5 * np.log(windows.up_total[:, None] + floor) * wide,
-            "log_level": 0.5 * np.log(windows.level_total[:, None] + floor) * wide,
-            "up_half": _log_ratio(up[0.5] + up[1.5], up[1.0] + up[2.0], total),
-            "level_half": _log_ratio(level[0.5] + level[1.5], level[1.0] + level[2.0], total),
-            "up_double": _log_ratio(up[2.0], up[1.0], total),
+            "log_up": _log_rms(windows.up_total),
+            "log_level": _log_rms(windows.level_total),
+            "up_half": np.log((up_half + tiny) / (up_whole + tiny)),
+            "level_half": np.log((level_half + tiny) / (level_whole + tiny)),
+            "up_double": np.log((up[3] + tiny) / (up[1] + tiny)),
             "log_rest": np.log(rest),
         },
     )
@@ -178,10 +180,12 @@ def try_beats(windows: Windows, beat_hz: Floats) -> Tried:
 
 def _power(frames: Floats, weight: Floats, frequency_hz: Floats, rate_hz: float) -> Floats:
     angle = 2.0 * np.pi * np.outer(np.arange(weight.size) / rate_hz, frequency_hz)
-    single = np.ascontiguousarray(frames, dtype=np.float32)
-    real = single @ (weight[:, None] * np.cos(angle)).astype(np.float32)
-    imaginary = single @ (weight[:, None] * np.sin(angle)).astype(np.float32)
-    return np.asarray(2.0 * (real**2 + imaginary**2), dtype=np.float64)
+    waves = weight[:, None] * np.concatenate([np.cos(angle), np.sin(angle)], axis=1)
+    both = np.ascontiguousarray(frames) @ waves.astype(np.float32)
+    both *= both
+    m = frequency_hz.size
+    power: Floats = 2.0 * (both[:, :m] + both[:, m:])
+    return power
 
 
 def _at(windows: Windows, power: Floats, frequency_hz: Floats) -> Floats:
@@ -190,9 +194,8 @@ def _at(windows: Windows, power: Floats, frequency_hz: Floats) -> Floats:
     return np.asarray(power[:, np.clip(column, 0, windows.frequency_hz.size - 1)])
 
 
-def _log_ratio(above: Floats, below: Floats, total: Floats) -> Floats:
-    tiny = 0.002 * total
-    return np.asarray(np.log((above + tiny) / (below + tiny)))
+def _log_rms(total: Floats) -> Floats:
+    return np.asarray(0.5 * np.log(total + np.float32(FLOOR_MS2**2))[:, None])
 
 
 def _share(motion: Motion, flag: Bools, t_s: Floats, length_s: float) -> Floats:

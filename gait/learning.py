@@ -8,30 +8,29 @@ from typing import Final
 
 import numpy as np
 
-from gait.features import FREQUENCY_STEP_HZ, MEASURES, Look, try_beats
+from gait.features import Look, Tried
 from gait.model import (
     MOVING,
-    STATES,
     GaitModel,
     Model,
     Scored,
     amplitude_score,
-    beats_to_try,
+    on_the_lines,
     rate_score,
     shape_score,
     speed_score,
 )
-from track.path import Bools, Floats, Ints
+from track.path import Floats, Ints
 
 PRIOR_WINDOWS: Final = 3.0
 """How many independent windows the starting numbers count for when a ride teaches its own."""
-EVERY: Final = 4
-"""Windows overlap: every fourth is enough to find the horse."""
+EVERY: Final = 2
+"""Windows overlap: every second is enough to find the horse."""
 INDEPENDENT_SHARE: Final = 0.5
 """Of those windows, still overlapping by half."""
 
 
-def fit_horse(look: Look, model: Model) -> Model:
+def fit_horse(look: Look, tried: Mapping[str, Tried], model: Model) -> Model:
     """Move all rates together, and all amplitudes together, to where the whole ride is likeliest.
 
     One horse, one rider and one pocket make the ride: a horse that is quick in trot is quick in
@@ -39,13 +38,13 @@ def fit_horse(look: Look, model: Model) -> Model:
     """
     rates = np.linspace(-2.0, 2.0, 9) * model.log_rate_sd
     amplitudes = np.linspace(-2.5, 2.5, 11) * model.log_amplitude_sd
-    part = look.only(np.arange(0, look.windows.t_s.size, EVERY))
-    scores = np.full(
-        (rates.size, amplitudes.size, part.windows.t_s.size), model.unknown_log_density
-    )
+    some = np.flatnonzero(look.windows.usable)[::EVERY]
+    scores = np.full((rates.size, amplitudes.size, some.size), model.unknown_log_density)
     for name, gait in model.gaits.items():
-        scores = np.logaddexp(scores, _options(part, name, gait, rates, amplitudes))
-    total = INDEPENDENT_SHARE * scores[:, :, part.windows.usable].sum(axis=2)
+        by_rate, by_amplitude = _options(tried[name].only(some), gait, rates, amplitudes)
+        speed = speed_score(look, gait)[some]
+        np.logaddexp(scores, (by_rate + speed)[:, None] + by_amplitude, out=scores)
+    total = INDEPENDENT_SHARE * scores.sum(axis=2)
     total += _prior(rates, model.log_rate_sd)[:, None] + _prior(amplitudes, model.log_amplitude_sd)
     i, j = np.unravel_index(int(total.argmax()), total.shape)
     return shifted(model, float(rates[i]), float(amplitudes[j]))
@@ -66,78 +65,74 @@ def shifted(model: Model, log_rate: float, log_amplitude: float) -> Model:
 
 def learn(
     look: Look,
-    course: Ints,
-    inside: Bools,
+    tried: Mapping[str, Tried],
     scored: Scored,
+    inside: Mapping[str, Ints],
     model: Model,
-    *,
-    windows_per_independent: float,
 ) -> Model:
     """Teach the moving gaits this ride's own measures from windows well inside its bouts.
 
     Parameters
     ----------
     look : Look
-    course : array of int, shape (n,)
-        State of each window, index into :data:`gait.model.STATES`.
-    inside : array of bool, shape (n,)
-        Windows to learn from.
+    tried : mapping of str to Tried
     scored : Scored
-        Their scores, for each window's own stride rate.
+        Which of the rates tried is each window's own.
+    inside : mapping of str to array of int
+        For each gait the windows to learn from. The halt is never learned: fidgets make halts
+        too unlike one another.
     model : Model
-    windows_per_independent : float
-        Overlapping windows that count as one.
     """
     gaits = dict(model.gaits)
-    for column, name in enumerate(STATES):
-        if name not in MOVING:  # fidgets make halts too unlike one another to learn from
+    for name, chosen in inside.items():
+        weight = chosen.size * look.windows.hop_s / look.windows.length_s
+        if weight < 1.0:
             continue
-        chosen = np.flatnonzero(inside & (course == column) & look.windows.usable)
-        if chosen.size >= windows_per_independent:
-            weight = chosen.size / windows_per_independent
-            rate = scored.stride_hz[chosen, column]
-            gaits[name] = _taught(gaits[name], look.only(chosen), rate, weight, model.least_sd)
+        at = scored.best[name][chosen]
+        measures = {
+            measure: values[chosen, 0 if values.shape[1] == 1 else at]
+            for measure, values in tried[name].measures.items()
+        }
+        stride_hz = tried[name].beat_hz[at] / gaits[name].beats
+        gaits[name] = _taught(gaits[name], measures, stride_hz, weight, model.least_sd)
+        known = look.speed_ms[chosen][np.isfinite(look.speed_ms[chosen])]
+        if known.size > 0.5 * chosen.size:
+            speed = _pooled(known, gaits[name].speed_ms, weight, model.least_sd["speed_ms"])
+            gaits[name] = replace(gaits[name], speed_ms=speed)
     return replace(model, gaits=gaits)
 
 
-def _options(look: Look, name: str, gait: GaitModel, rates: Floats, amplitudes: Floats) -> Floats:
-    """Log density of one gait for horses of all rates and amplitudes, shape (r, a, n)."""
-    tried = try_beats(look.windows, beats_to_try(gait))
-    shape, moving = shape_score(tried, gait), name in MOVING
-    by_rate = np.stack(
-        [(shape + rate_score(tried.beat_hz, gait, shift * moving)).max(axis=1) for shift in rates]
-    )
+def _options(
+    tried: Tried, gait: GaitModel, rates: Floats, amplitudes: Floats
+) -> tuple[Floats, Floats]:
+    """Log density of one gait for horses of all rates, (r, n), and of all amplitudes, (a, n)."""
+    shape, moving = shape_score(tried, gait), gait.beats > 0
+    scored = [rate_score(tried.beat_hz, gait, shift * moving) for shift in rates]
+    every = np.arange(shape.shape[0])
+    options = [shape + rate.astype(np.float32) for rate in scored]
+    by_rate = np.stack([option[every, on_the_lines(option, tried)] for option in options])
     by_amplitude = np.stack([amplitude_score(tried, gait, shift * moving) for shift in amplitudes])
-    return np.asarray((by_rate + speed_score(look, gait))[:, None] + by_amplitude)
+    return by_rate, by_amplitude
 
 
 def _taught(
-    gait: GaitModel, look: Look, stride_hz: Floats, weight: float, least_sd: Mapping[str, float]
+    gait: GaitModel,
+    measures: Mapping[str, Floats],
+    stride_hz: Floats,
+    weight: float,
+    least_sd: Mapping[str, float],
 ) -> GaitModel:
-    tried = _at_own_beats(look, gait.beats * stride_hz)
-    measures = {
-        name: _pooled(tried[name], gait.measures[name], weight, least_sd[name]) for name in MEASURES
+    taught = {
+        name: _pooled(values, gait.measures[name], weight, least_sd[name])
+        for name, values in measures.items()
     }
-    known = look.speed_ms[np.isfinite(look.speed_ms)]
-    speed = gait.speed_ms
-    if known.size > 0.5 * look.speed_ms.size:
-        speed = _pooled(known, gait.speed_ms, weight, least_sd["speed_ms"])
+    # A quiet stretch does not make a noisier one another gait.
+    mean, sd = taught["log_rest"]
+    taught["log_rest"] = (max(mean, gait.measures["log_rest"][0]), sd)
     rate, rate_sd = _pooled(
         np.log(stride_hz), (gait.log_rate, gait.log_rate_sd), weight, least_sd["stride_hz"]
     )
-    return replace(gait, measures=measures, speed_ms=speed, log_rate=rate, log_rate_sd=rate_sd)
-
-
-def _at_own_beats(look: Look, beat_hz: Floats) -> dict[str, Floats]:
-    """Measures of each window at its own beat, shape (n,) each."""
-    step = np.rint(beat_hz / FREQUENCY_STEP_HZ).astype(np.int64)
-    out = {name: np.empty(beat_hz.size) for name in MEASURES}
-    for value in np.unique(step):
-        chosen = np.flatnonzero(step == value)
-        tried = try_beats(look.only(chosen).windows, np.array([value * FREQUENCY_STEP_HZ]))
-        for name in MEASURES:
-            out[name][chosen] = tried.measures[name][:, 0]
-    return out
+    return replace(gait, measures=taught, log_rate=rate, log_rate_sd=rate_sd)
 
 
 def _pooled(

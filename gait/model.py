@@ -11,8 +11,8 @@ from typing import Final
 
 import numpy as np
 
-from gait.features import FREQUENCY_STEP_HZ, MEASURES, Look, Tried, try_beats
-from track.path import Floats
+from gait.features import FREQUENCY_STEP_HZ, MEASURES, Look, Tried, Windows, try_beats
+from track.path import Floats, Ints
 
 STATES: Final = ("halt", "walk", "trot", "canter", "unknown")
 MOVING: Final = ("walk", "trot", "canter")
@@ -20,8 +20,13 @@ FARTHEST_SD: Final = 4.0
 """A measure further off counts as this far: one spoilt measure must not decide alone."""
 NOTHING_SEEN: Final = (-9.0, -9.0, -9.0, -9.0, 0.0)
 """Log density of the states where the log has a gap or the phone was in a hand."""
+LINES_WEIGHT: Final = 6.0
+"""A rate is chosen as by a likelihood of so many independent samples, half of twelve [judgement];
+a window of 4 s holds 3-7 strides of a few numbers each."""
 RATE_SPAN: Final = 0.30
-"""Rates from exp(-0.30) to exp(0.30) of a gait's mean are tried."""
+"""Rates from exp(-0.30) to exp(0.30) of a gait's mean are tried before the horse is known."""
+KNOWN_RATE_SPAN: Final = 0.20
+"""And once it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,10 +72,13 @@ class Scored:
         Columns in the order of :data:`STATES`.
     stride_hz : array, shape (n, 5)
         NaN for halt and unknown.
+    best : mapping of str to array of int, shape (n,)
+        Which of the rates tried fits each gait best.
     """
 
     log_density: Floats
     stride_hz: Floats
+    best: Mapping[str, Ints]
 
 
 @cache
@@ -97,28 +105,39 @@ def starting_model() -> Model:
     )
 
 
-def beats_to_try(gait: GaitModel) -> Floats:
-    """Beat rates at which a gait is looked for, Hz."""
+def try_gaits(windows: Windows, model: Model, span: float) -> dict[str, Tried]:
+    """Measure every window as every gait, at all the rates that gait may have."""
+    return {name: try_beats(windows, _beats(gait, span)) for name, gait in model.gaits.items()}
+
+
+def _beats(gait: GaitModel, span: float) -> Floats:
     mean = max(gait.beats, 1) * np.exp(gait.log_rate)
-    low, high = mean * np.exp(-RATE_SPAN), mean * np.exp(RATE_SPAN)
-    return np.arange(low, high, FREQUENCY_STEP_HZ)
+    first, last = (np.rint(mean * np.exp(s) / FREQUENCY_STEP_HZ) for s in (-span, span))
+    return FREQUENCY_STEP_HZ * np.arange(first, last + 1)
 
 
 def log_normal(value: Floats, mean: float, sd: float) -> Floats:
     """Log of the normal density, held at :data:`FARTHEST_SD`."""
-    z2 = np.minimum(((value - mean) / sd) ** 2, FARTHEST_SD**2)
-    return np.asarray(-0.5 * z2 - np.log(sd) - 0.9189385)
+    z = (value - np.float32(mean)) * np.float32(1.0 / sd)
+    constant = np.float32(np.log(sd) + 0.5 * np.log(2.0 * np.pi))
+    return np.asarray(np.float32(-0.5) * np.minimum(z * z, np.float32(FARTHEST_SD**2)) - constant)
 
 
 def shape_score(tried: Tried, gait: GaitModel) -> Floats:
     """Log density of everything but amplitude and rate, shape (n, k)."""
-    score = np.zeros_like(tried.measures["up_half"])
-    for name in ("up_half", "level_half", "up_double"):
-        score += log_normal(tried.measures[name], *gait.measures[name])
     mean, sd = gait.measures["log_rest"]
     rest = tried.measures["log_rest"]
     doubted = np.minimum(rest, mean) if gait.beats == 0 else np.maximum(rest, mean)
-    return np.asarray(score + log_normal(doubted, mean, sd))
+    score = log_normal(doubted, mean, sd)
+    for name in ("up_half", "level_half", "up_double"):
+        score += log_normal(tried.measures[name], *gait.measures[name])
+    return score
+
+
+def on_the_lines(options: Floats, tried: Tried) -> Ints:
+    """Of the rates tried the one whose lines hold the power, options weighing in; shape (n,)."""
+    fitting = np.float32(-LINES_WEIGHT) * tried.measures["log_rest"]
+    return np.asarray((options + fitting).argmax(axis=1))
 
 
 def amplitude_score(tried: Tried, gait: GaitModel, log_amplitude: float = 0.0) -> Floats:
@@ -148,20 +167,19 @@ def speed_score(look: Look, gait: GaitModel) -> Floats:
     return np.asarray(np.where(np.isfinite(look.speed_ms), score, 0.0))
 
 
-def score(look: Look, model: Model) -> Scored:
+def score(look: Look, tried: Mapping[str, Tried], model: Model) -> Scored:
     """Log density of every window in every state."""
     count = look.windows.t_s.size
     log_density = np.full((count, len(STATES)), model.unknown_log_density)
     stride_hz = np.full((count, len(STATES)), np.nan)
+    every, best = np.arange(count), {}
     for column, name in enumerate(STATES[:-1]):
-        gait = model.gaits[name]
-        tried = try_beats(look.windows, beats_to_try(gait))
-        options = shape_score(tried, gait) + rate_score(tried.beat_hz, gait)
-        best = options.argmax(axis=1)
-        log_density[:, column] = (
-            options[np.arange(count), best] + amplitude_score(tried, gait) + speed_score(look, gait)
-        )
+        gait, own = model.gaits[name], tried[name]
+        options = shape_score(own, gait) + rate_score(own.beat_hz, gait).astype(np.float32)
+        best[name] = on_the_lines(options, own)
+        log_density[:, column] = options[every, best[name]] + amplitude_score(own, gait)
+        log_density[:, column] += speed_score(look, gait)
         if name in MOVING:
-            stride_hz[:, column] = tried.beat_hz[best] / gait.beats
+            stride_hz[:, column] = own.beat_hz[best[name]] / gait.beats
     log_density[~look.windows.usable] = NOTHING_SEEN
-    return Scored(log_density=log_density, stride_hz=stride_hz)
+    return Scored(log_density=log_density, stride_hz=stride_hz, best=best)

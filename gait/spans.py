@@ -52,14 +52,14 @@ class Span:
 
 def spans_of(course: Course) -> list[Span]:
     """Spans of a course with their onsets placed and their strides tracked."""
-    rough = tracked_spans(course, _joined(_rough(course)))
+    rough = tracked_spans(course, _joined(_rough(course)), rounds=1)
     placed = _placed(course.signals, rough)
-    return tracked_spans(course, _joined([s for s in placed if s.end_s > s.start_s]))
+    return tracked_spans(course, _joined([s for s in placed if s.end_s > s.start_s]), rounds=3)
 
 
-def tracked_spans(course: Course, spans: Sequence[Span]) -> list[Span]:
+def tracked_spans(course: Course, spans: Sequence[Span], *, rounds: int) -> list[Span]:
     """The same spans with the pace of their strides."""
-    return [replace(span, tracked=_track(course, span)) for span in spans]
+    return [replace(span, tracked=_track(course, span, rounds)) for span in spans]
 
 
 def bout_of(span: Span, course: Course) -> Bout:
@@ -134,14 +134,14 @@ def _given_away(spans: list[Span], i: int) -> list[Span]:
     return before + after
 
 
-def _track(course: Course, span: Span) -> Tracked | None:
+def _track(course: Course, span: Span, rounds: int) -> Tracked | None:
     if span.gait not in MOVING:
         return None
     of_gait = course.state == STATES.index(span.gait)
     rate = np.where(of_gait, course.stride_hz, np.nan)
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
-    return track_bout(course.signals, limits, course.t_s, rate, beats)
+    return track_bout(course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds)
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:

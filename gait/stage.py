@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -57,10 +58,16 @@ def strides_of(spans: list[Span]) -> tuple[Stride, ...]:
     for span in spans:
         if span.tracked is None:
             continue
-        corner = span.tracked.corner_t_s
+        own = span.tracked
+        rows = zip(
+            pairwise(own.corner_t_s.tolist()),
+            own.duration_sd_s.tolist(),
+            own.half_t_s.tolist(),
+            strict=True,
+        )
         out += [
-            Stride(t_s=float(t), duration_s=float(d), gait=span.gait)
-            for t, d in zip(corner[:-1], np.diff(corner), strict=True)
+            Stride(t_s=start, duration_s=end - start, gait=span.gait, sd_s=sd, half_t_s=half)
+            for (start, end), sd, half in rows
         ]
     return tuple(out)
 

@@ -10,12 +10,12 @@ against a weak prior on change from stride to stride, which is how the model men
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import solveh_banded
 from scipy.ndimage import median_filter
-from scipy.signal import fftconvolve
 
 from gait.features import Signals
 from track.path import Floats, Ints
@@ -23,7 +23,14 @@ from track.path import Floats, Ints
 HARMONICS: Final = 5
 STEP_SD_CYCLES: Final = 0.15
 """Weak prior: sd of the change of a stride's length from one to the next, in strides."""
-ROUNDS: Final = 4
+EARLY_BEATS: Final = 0.25
+"""A stride begins so long before the vertical's peak: feet land before they bear most."""
+CORNERS: Final = 2
+"""Corners of the pace per stride."""
+LEAST_FOR_ODD: Final = 6
+"""Strides below which odd harmonics stay in the template."""
+LEAST_NOISE_MS2: Final = 0.05
+REACH: Final = 5
 LARGEST_STEP_CYCLES: Final = 0.08
 """Corners move no further in one round."""
 END_STRIDES: Final = 3.0
@@ -44,6 +51,10 @@ class Tracked:
         Ascending; whole numbers at the strides' instants.
     corner_t_s, corner_sd_s : array, shape (c,), s
         Instants at which the phase is whole, and their standard uncertainty.
+    half_t_s : array, shape (c - 1,), s
+        Instants half a stride after each corner.
+    duration_sd_s : array, shape (c - 1,), s
+        Standard uncertainty of the time from each instant to the next.
     shape : array, shape (3, 2 * HARMONICS + 1)
         Template: constant, cosines, sines of each axis.
     noise_ms2 : array, shape (3,), m/s²
@@ -54,6 +65,8 @@ class Tracked:
     phase: Floats
     corner_t_s: Floats
     corner_sd_s: Floats
+    half_t_s: Floats
+    duration_sd_s: Floats
     shape: Floats
     noise_ms2: Floats
 
@@ -63,7 +76,9 @@ def track_bout(
     limits_s: tuple[float, float],
     rate_t_s: Floats,
     stride_hz: Floats,
+    *,
     beats: int,
+    rounds: int = 3,
 ) -> Tracked | None:
     """Follow the strides of one bout; None where it is too short to hold one.
 
@@ -76,6 +91,8 @@ def track_bout(
         A rough course of the stride rate, from the windows.
     beats : int
         Vertical beats per stride.
+    rounds : int
+        How often the template and the corners are fitted in turn.
     """
     start_s, end_s = limits_s
     first = max(0, int(np.ceil((start_s - signals.start_s) * signals.rate_hz)))
@@ -87,7 +104,7 @@ def track_bout(
         return None
     phase = _first_phase(x[0], rough, beats, signals.rate_hz)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return _bend(t, x, phase, beats, signals.rate_hz)
+    return _bend(t, x, phase, beats=beats, sample_hz=signals.rate_hz, rounds=rounds)
 
 
 def template(shape: Floats, phase: Floats) -> Floats:
@@ -124,77 +141,102 @@ def _first_phase(up: Floats, rate_hz: Floats, beats: int, sample_hz: float) -> F
     return np.asarray(rough + np.unwrap(np.angle(beat)) / (2.0 * np.pi * beats))
 
 
-def smoothed(values: Floats, length_s: float, rate_hz: float) -> Floats:
-    """Hann-weighted running mean, its window cut at the ends."""
-    weight = np.hanning(2 * max(1, round(length_s * rate_hz / 2)) + 1)
-    weight = weight[weight > 0]
-    weight /= weight.sum()
-    share = fftconvolve(np.ones(values.size), weight, mode="same")
-    return np.asarray(fftconvolve(values, weight, mode="same") / share)
+def smoothed(values: NDArray[Any], length_s: float, rate_hz: float) -> NDArray[Any]:
+    """Running mean with a triangle of weights (two boxes), cut at the ends; along the last axis.
+
+    A box of one stride has nulls at all multiples of the stride rate, so that demodulating at one
+    harmonic leaves nothing of the others.
+    """
+    half = max(1, round(0.25 * length_s * rate_hz))
+    return _box(_box(values, half), half)
+
+
+def _box(values: NDArray[Any], half: int) -> NDArray[Any]:
+    count = values.shape[-1]
+    sums = np.zeros((*values.shape[:-1], count + 1), dtype=values.dtype)
+    np.cumsum(values, axis=-1, out=sums[..., 1:])
+    at = np.arange(count)
+    low, high = np.maximum(at - half, 0), np.minimum(at + half + 1, count)
+    return np.asarray((sums[..., high] - sums[..., low]) / (high - low))
 
 
 def _foot_first(x: Floats, phase: Floats, beats: int, rate_hz: Floats, sample_hz: float) -> Floats:
     """Put whole numbers on the peak of the vertical beat, and on the same one of a pair."""
+    phase = phase + EARLY_BEATS / beats
     if beats == 1:
         return phase
     length = SLOW_STRIDES / float(np.median(rate_hz))
-    odd = [smoothed(axis * np.exp(-2j * np.pi * phase), length, sample_hz) for axis in x]
-    strength = np.array([np.mean(np.abs(part) ** 2) for part in odd])
-    lead = odd[int(strength.argmax())]
+    odd = smoothed(x * np.exp(-2j * np.pi * phase), length, sample_hz)
+    lead = odd[int(np.mean(np.abs(odd) ** 2, axis=1).argmax())]
     return phase + 0.5 if float(np.real(lead).sum()) < 0.0 else phase
 
 
 def _basis(phase: Floats) -> Floats:
-    angle = 2.0 * np.pi * np.arange(1, HARMONICS + 1)[:, None] * phase
-    return np.concatenate([np.ones((1, phase.size)), np.cos(angle), np.sin(angle)])
+    """Constant, cosines and sines, shape (2 * HARMONICS + 1, n)."""
+    out = np.empty((2 * HARMONICS + 1, phase.size))
+    out[0] = 1.0
+    turn = np.exp(2j * np.pi * phase)
+    power = turn.copy()
+    for k in range(1, HARMONICS + 1):
+        out[k], out[HARMONICS + k] = power.real, power.imag
+        power *= turn
+    return out
 
 
-def _slope(shape: Floats, phase: Floats) -> Floats:
-    """Derivative of the template by phase, per stride."""
+def _steepness(shape: Floats) -> Floats:
+    """The template whose value is the derivative of another by phase, per stride."""
     k = 2.0 * np.pi * np.arange(1, HARMONICS + 1)
     cosines, sines = shape[:, 1 : HARMONICS + 1], shape[:, HARMONICS + 1 :]
-    turned = np.concatenate([np.zeros((3, 1)), k * sines, -k * cosines], axis=1)
-    return np.asarray(turned @ _basis(phase))
+    return np.concatenate([np.zeros((3, 1)), k * sines, -k * cosines], axis=1)
 
 
-def _fit_shape(x: Floats, phase: Floats) -> Floats:
-    basis = _basis(phase)
+def _fit_shape(x: Floats, basis: Floats) -> Floats:
     gram = basis @ basis.T
     gram[np.diag_indices_from(gram)] += 0.5
     return np.asarray(np.linalg.solve(gram, basis @ x.T).T)
 
 
-def _without_odd(x: Floats, phase: Floats, sample_hz: float) -> Floats:
+def _without_odd(x: Floats, basis: Floats, length_s: float, sample_hz: float) -> Floats:
     """Take slowly changing odd harmonics out: the rider's rise and sit, and its changes of leg."""
-    rate = (phase[-1] - phase[0]) * sample_hz / phase.size
     left = x.copy()
-    for harmonic in (1, 3, 5):
-        carrier = np.exp(-2j * np.pi * harmonic * phase)
-        for axis in range(3):
-            part = smoothed(x[axis] * carrier, SLOW_STRIDES / rate, sample_hz)
-            left[axis] -= 2.0 * np.real(part * np.conj(carrier))
+    for k in (1, 3):
+        wave = basis[k] + 1j * basis[HARMONICS + k]
+        left -= 2.0 * np.real(smoothed(x * np.conj(wave), length_s, sample_hz) * wave)
     return left
 
 
-def _bend(t: Floats, x: Floats, phase: Floats, beats: int, sample_hz: float) -> Tracked:
-    corner = np.arange(np.floor(phase.min() + 0.5), np.floor(phase.max() + 0.5) + 1.0)
-    pace = np.maximum.accumulate(phase + 1e-9 * np.arange(phase.size))
+def _bend(
+    t: Floats, x: Floats, phase: Floats, *, beats: int, sample_hz: float, rounds: int
+) -> Tracked:
+    """Fit the corners of the pace, ``CORNERS`` to a stride, and the template in turn.
+
+    Inside, phases are counted in corners: one corner to the next is one.
+    """
+    first, last = (np.floor(edge + 0.5) for edge in (phase.min(), phase.max()))
+    corner = np.arange(CORNERS * first, CORNERS * last + 1.0)
+    pace = CORNERS * np.maximum.accumulate(phase + 1e-9 * np.arange(phase.size))
     corner_t = _crossings(t, pace, corner)
-    for _ in range(ROUNDS):
-        phase = _phase_of(t, corner, corner_t)
-        y = _without_odd(x, phase, sample_hz) if beats == 2 and corner.size > 6 else x
-        shape = _fit_shape(y, phase)
-        rest = y - template(shape, phase)
-        noise = np.sqrt(np.mean(rest**2, axis=1)) + 0.05
-        slope = _slope(shape, phase) / noise[:, None]
-        move, sd = _step(phase, corner, corner_t, slope, rest / noise[:, None])
+    slow_s = SLOW_STRIDES * phase.size / sample_hz / max(phase[-1] - phase[0], 1.0)
+    y, most = x, LARGEST_STEP_CYCLES * CORNERS
+    for number in range(rounds):
+        pace = _phase_of(t, corner, corner_t)
+        basis = _basis(pace / CORNERS)
+        if beats == 2 and last - first > LEAST_FOR_ODD and number % 2 == 0:
+            y = _without_odd(x, basis, slow_s, sample_hz)
+        shape = _fit_shape(y, basis)
+        rest = y - shape @ basis
+        noise = np.sqrt(np.mean(rest**2, axis=1))[:, None] + LEAST_NOISE_MS2
+        slope = _steepness(shape) @ basis / CORNERS
+        move, bands = _step(pace, corner, corner_t, slope / noise, rest / noise)
         length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
-        corner_t = corner_t - np.clip(move, -LARGEST_STEP_CYCLES, LARGEST_STEP_CYCLES) * length
+        corner_t = corner_t - np.clip(move, -most, most) * length
         corner_t = np.maximum.accumulate(corner_t + 1e-6 * np.arange(corner_t.size))
-    phase = _phase_of(t, corner, corner_t)
+    phase = _phase_of(t, corner, corner_t) / CORNERS
+    sd, duration_sd = _sds(bands)
     return Tracked(
-        t_s=t, phase=phase, corner_t_s=corner_t, corner_sd_s=sd * length,
-        shape=_fit_shape(x, phase), noise_ms2=noise,
+        t_s=t, phase=phase, corner_t_s=corner_t[::CORNERS], corner_sd_s=(sd * length)[::CORNERS],
+        duration_sd_s=(duration_sd * length[: duration_sd.size])[::CORNERS],
+        half_t_s=corner_t[1::CORNERS], shape=_fit_shape(x, _basis(phase)), noise_ms2=noise[:, 0],
     )  # fmt: skip
 
 
@@ -221,7 +263,7 @@ def _phase_of(t: Floats, corner: Floats, corner_t: Floats) -> Floats:
 def _step(
     phase: Floats, corner: Floats, corner_t: Floats, slope: Floats, rest: Floats
 ) -> tuple[Floats, Floats]:
-    """One Gauss-Newton step of the corners' phases, and their sd, in strides.
+    """One Gauss-Newton step of the corners' phases, in strides, and its normal equations.
 
     ``slope`` and ``rest`` are in units of the noise.
     """
@@ -237,8 +279,7 @@ def _step(
     goal = _sum(left, pull * (1 - share), count) + _sum(right, pull * share, count)
     bands[0] += 1e-3
     _add_prior(bands, goal, corner_t)
-    move = solveh_banded(bands, goal, lower=True)
-    return np.asarray(move), _sd(bands)
+    return np.asarray(solveh_banded(bands, goal, lower=True)), bands
 
 
 def _sum(index: Ints, values: Floats, count: int) -> Floats:
@@ -249,7 +290,7 @@ def _add_prior(bands: Floats, goal: Floats, corner_t: Floats) -> None:
     """Add the prior on the change of length from stride to stride (second differences)."""
     if corner_t.size < 3:
         return
-    weight = 1.0 / STEP_SD_CYCLES**2
+    weight = 1.0 / (STEP_SD_CYCLES * CORNERS) ** 2
     length = float(np.median(np.diff(corner_t)))
     bend = np.diff(corner_t, 2) / length  # a corner's phase moves against its instant
     for offset, factor in enumerate((1.0, -2.0, 1.0)):
@@ -261,13 +302,14 @@ def _add_prior(bands: Floats, goal: Floats, corner_t: Floats) -> None:
     bands[2, : bend.size] += weight * 1.0
 
 
-def _sd(bands: Floats) -> Floats:
-    """Square root of the diagonal of the inverse of a banded matrix, near enough.
+def _sds(bands: Floats) -> tuple[Floats, Floats]:
+    """Sd of every corner, and of the difference to the corner a stride on, in corners.
 
-    The inverse falls off within a few corners, so that blocks of neighbours suffice.
+    From the banded precision: its inverse falls off within a few corners, so that the inverses
+    of blocks of neighbours suffice.
     """
     count = bands.shape[1]
-    reach = min(4, count - 1)
+    reach = min(REACH, count - 1)
     size = 2 * reach + 1
     block = np.zeros((count, size, size))
     centre = np.arange(count)
@@ -281,4 +323,9 @@ def _sd(bands: Floats) -> Floats:
                 block[:, i, i + lag] = value
                 block[:, i + lag, i] = value
     inverse = np.linalg.inv(block)
-    return np.sqrt(np.maximum(inverse[:, reach, reach], 0.0))
+    own = inverse[:, reach, reach]
+    if reach < CORNERS:
+        return np.sqrt(own), np.zeros(0)
+    joint = inverse[:-CORNERS, reach, reach + CORNERS]
+    between = own[:-CORNERS] + own[CORNERS:] - 2.0 * joint
+    return np.sqrt(own), np.sqrt(np.maximum(between, 0.0))

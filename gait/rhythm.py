@@ -1,0 +1,288 @@
+"""Rhythm: tempo, evenness and length of strides, with the instrument's share taken out and told.
+
+The rider's rise and sit does not enter: a stride is two beats of the trot, and strides are timed by
+what both beats have in common (see :mod:`gait.strides`). Nothing here judges soundness.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from gait.bouts import Gait, Gaits, Stride
+from track.motion import Motion
+from track.path import Estimate, Floats, Path
+
+Rein = Literal["left", "right", "straight", "all"]
+REINS: Final[tuple[Rein, ...]] = ("all", "left", "right", "straight")
+MOVING: Final[tuple[Gait, ...]] = ("walk", "trot", "canter")
+FEWEST_FOR_TEMPO: Final = 6
+FEWEST_FOR_CV: Final = 20
+STRAIGHT_PER_M: Final = 0.04
+"""Flatter than a circle of 50 m is straight: a 20 m circle has 0.1 per metre."""
+SMOOTH_S: Final = 2.0
+NOISE_SHARE_SD: Final = 0.3
+"""How well the instrument's variance is itself known, as a share of it [judgement]."""
+SPEED_SCALE_SD: Final = 0.01
+"""Scale error of speed that all strides of a ride share [judgement]."""
+SPEED_MEMORY_S: Final = 10.0
+"""Errors of speed are alike over about this long."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rhythm:
+    """One gait on one rein.
+
+    Attributes
+    ----------
+    gait, rein : str
+    tempo_spm : Estimate or None, strides/min
+        Median; None under 6 strides.
+    stride_time_cv_percent : Estimate or None, %
+        100 · SD / mean of stride durations with the instrument's share removed; None under 20.
+    instrument_cv_percent : float or None, %
+        What the instrument alone would show.
+    stride_length_m : Estimate or None, m
+    stride_count : int
+    """
+
+    gait: Gait
+    rein: Rein
+    tempo_spm: Estimate | None
+    stride_time_cv_percent: Estimate | None
+    instrument_cv_percent: float | None
+    stride_length_m: Estimate | None
+    stride_count: int
+
+
+def strides_between(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> tuple[Stride, ...]:
+    """Whole strides of a gait inside ``[start_s, end_s)``."""
+    return tuple(
+        s for s in gaits.strides
+        if s.gait == gait and s.t_s >= start_s and s.t_s + s.duration_s <= end_s
+    )  # fmt: skip
+
+
+def tempo_between(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Estimate | None:
+    """Median tempo of a window, strides/min; None under 6 whole strides."""
+    return tempo_of(strides_between(gaits, start_s, end_s, gait))
+
+
+def stride_time_cv(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Estimate | None:
+    """Stride-time variation of a window, %, the instrument's share removed; None under 20."""
+    return cv_of(strides_between(gaits, start_s, end_s, gait))
+
+
+def stride_length(
+    gaits: Gaits, path: Path | None, start_s: float, end_s: float, gait: Gait
+) -> Estimate | None:
+    """Median stride length of a window, m; None without a path or under 6 strides."""
+    return length_of(strides_between(gaits, start_s, end_s, gait), path)
+
+
+def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
+    """Median tempo of some strides, strides/min; None under 6.
+
+    The sd is the instrument's: instants at both ends of a run, and the median's loss against the
+    mean (a factor of the root of pi/2 for normal scatter).
+    """
+    if len(strides) < FEWEST_FOR_TEMPO:
+        return None
+    durations, sd_s = _durations(strides)
+    tempo = 60.0 / float(np.median(durations))
+    sd = tempo * np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
+    return Estimate(value=tempo, sd=float(sd))
+
+
+def cv_of(strides: Sequence[Stride]) -> Estimate | None:
+    """Stride-time variation of some strides, %, the instrument's share removed; None under 20.
+
+    The variance of measured durations is that of the true ones, plus the instrument's, plus twice
+    a chance product of both, which makes the doubt together with what is not known of the
+    instrument's own variance. In walk and trot a stride may be counted from either side's step:
+    both are taken, and half their difference is part of the doubt.
+    """
+    if len(strides) < FEWEST_FOR_CV:
+        return None
+    durations, sd_s = _durations(strides)
+    mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
+    variances = [float(durations.var(ddof=1)), *_from_the_other_step(strides)]
+    true = max(float(np.mean(variances)) - noise, 0.0)
+    doubt = np.sqrt(
+        4.0 * true * noise / durations.size
+        + 3.0 * noise**2 / durations.size
+        + (NOISE_SHARE_SD * noise) ** 2
+        + (0.5 * np.ptp(variances)) ** 2
+    )
+    value = np.sqrt(true)
+    # Near nought the square root's slope would be without bound: there the root of the doubt.
+    sd = min(doubt / (2.0 * value) if value > 0.0 else np.inf, np.sqrt(doubt))
+    return Estimate(value=100.0 * value / mean, sd=float(100.0 * sd / mean))
+
+
+def _from_the_other_step(strides: Sequence[Stride]) -> list[float]:
+    """Variance of durations counted half a stride later; empty in canter, which has one beat."""
+    if strides[0].gait == "canter":
+        return []
+    half = np.array([s.half_t_s for s in strides])
+    spans = np.diff(half)
+    usual = float(np.median([s.duration_s for s in strides]))
+    whole = spans[np.isfinite(spans) & (spans < 1.5 * usual)]
+    return [float(whole.var(ddof=1))] if whole.size >= FEWEST_FOR_CV - 1 else []
+
+
+def instrument_cv_of(strides: Sequence[Stride]) -> float | None:
+    """Stride-time variation that the instrument alone would show, %; None without strides."""
+    if not strides:
+        return None
+    durations, sd_s = _durations(strides)
+    return float(100.0 * np.sqrt(np.mean(sd_s**2)) / durations.mean())
+
+
+def length_of(strides: Sequence[Stride], path: Path | None) -> Estimate | None:
+    """Median stride length of some strides, m: distance along the path from start to end."""
+    if path is None or len(strides) < FEWEST_FOR_TEMPO:
+        return None
+    durations, _ = _durations(strides)
+    middle = np.array([s.t_s for s in strides]) + 0.5 * durations
+    known = (middle > path.t_s[0]) & (middle < path.t_s[-1])
+    if known.sum() < FEWEST_FOR_TEMPO:
+        return None
+    length = (np.interp(middle, path.t_s, path.speed_ms) * durations)[known]
+    relative = np.interp(middle, path.t_s, path.speed_sd_ms) * durations
+    independent = max(1.0, float(durations[known].sum()) / SPEED_MEMORY_S)
+    median = float(np.median(length))
+    sd = np.hypot(float(np.mean(relative[known])) / np.sqrt(independent), SPEED_SCALE_SD * median)
+    return Estimate(value=median, sd=float(sd))
+
+
+def regularity(
+    motion: Motion, start_s: float, end_s: float, stride_s: float
+) -> tuple[float, float] | None:
+    """Height of the half-stride and stride peaks of the vertical's autocorrelation.
+
+    Parameters
+    ----------
+    motion : Motion
+    start_s, end_s : float, s
+        At least six strides long.
+    stride_s : float, s
+        Mean stride duration.
+
+    Returns
+    -------
+    (float, float) or None
+        Ad1 and Ad2 of Moe-Nilssen & Helbostad (J Biomech 2004): the highest value within a tenth
+        of a stride about half a stride and about a stride.
+    """
+    first, last = np.searchsorted(motion.t_s, [start_s, end_s])
+    up = motion.up_ms2[first:last]
+    stride = stride_s * motion.rate_hz
+    if up.size < 6 * stride:
+        return None
+    ratio = autocorrelation(up, round(1.2 * stride))
+
+    def peak(lag: float) -> float:
+        low, high = round(lag - 0.1 * stride), round(lag + 0.1 * stride)
+        return float(ratio[low : high + 1].max())
+
+    return peak(0.5 * stride), peak(stride)
+
+
+def autocorrelation(values: Floats, lags: int) -> Floats:
+    """Unbiased autocorrelation about the mean, lags 0 to ``lags``, over its value at 0.
+
+    A(m) = 1/(N - |m|) Σ x_i x_{i+m} (Moe-Nilssen & Helbostad 2004, eq. 2).
+
+    Examples
+    --------
+    >>> wave = np.sin(2 * np.pi * np.arange(100) / 20)
+    >>> round(float(autocorrelation(wave, 20)[20]), 6)
+    1.0
+    """
+    x = values - values.mean()
+    size = 1 << int(2 * x.size - 1).bit_length()
+    power = np.abs(np.fft.rfft(x, size)) ** 2
+    sums = np.fft.irfft(power, size)[: lags + 1]
+    unbiased = sums / (x.size - np.arange(lags + 1))
+    return np.asarray(unbiased / unbiased[0])
+
+
+def rhythm_of(gaits: Gaits, path: Path | None, motion: Motion | None = None) -> tuple[Rhythm, ...]:
+    """Rhythm per gait and rein, with at least one row for every gait that has strides.
+
+    Parameters
+    ----------
+    gaits : Gaits
+    path : Path or None
+        Gives the rein and the stride length.
+    motion : Motion or None
+        Gives the rein, roughly, where there is no path.
+    """
+    reins = reins_of(gaits.strides, path, motion)
+    rows = []
+    for gait in MOVING:
+        for rein in REINS:
+            own = tuple(
+                s for s, r in zip(gaits.strides, reins, strict=True)
+                if s.gait == gait and rein in ("all", r)
+            )  # fmt: skip
+            if own:
+                rows.append(_row(gait, rein, own, path))
+    return tuple(rows)
+
+
+def reins_of(
+    strides: Sequence[Stride], path: Path | None, motion: Motion | None
+) -> tuple[Rein | None, ...]:
+    """Left, right or straight at each stride; None where nothing tells."""
+    middle = np.array([s.t_s + 0.5 * s.duration_s for s in strides])
+    if path is not None:
+        curvature = curvature_per_m(path)
+        at = np.interp(middle, path.t_s, curvature)
+        known = (middle >= path.t_s[0]) & (middle <= path.t_s[-1])
+        return tuple(
+            _rein(c, STRAIGHT_PER_M) if k else None for c, k in zip(at, known, strict=True)
+        )
+    if motion is None or not motion.has_gyro:
+        return tuple(None for _ in strides)
+    turn = np.interp(middle, motion.t_s, np.nan_to_num(motion.turn_rads))
+    return tuple(_rein(w, 3.0 * STRAIGHT_PER_M) for w in turn)  # at about 3 m/s
+
+
+def curvature_per_m(path: Path) -> Floats:
+    """Curvature of the ridden line, left positive, smoothed over two seconds."""
+    step = float(np.median(np.diff(path.t_s))) if path.t_s.size > 1 else 1.0
+    width = max(1, round(SMOOTH_S / step))
+    kernel = np.full(width, 1.0 / width)
+    turn = np.convolve(path.turn_rads, kernel, mode="same")
+    speed = np.convolve(path.speed_ms, kernel, mode="same")
+    return np.asarray(np.where(speed > 0.5, turn / np.maximum(speed, 0.5), 0.0))
+
+
+def _rein(turn: float, straight: float) -> Rein:
+    if abs(turn) < straight:
+        return "straight"
+    return "left" if turn > 0.0 else "right"
+
+
+def _row(gait: Gait, rein: Rein, strides: Sequence[Stride], path: Path | None) -> Rhythm:
+    cv = cv_of(strides)
+    return Rhythm(
+        gait=gait,
+        rein=rein,
+        tempo_spm=tempo_of(strides),
+        stride_time_cv_percent=cv,
+        instrument_cv_percent=None if cv is None else instrument_cv_of(strides),
+        stride_length_m=length_of(strides, path),
+        stride_count=len(strides),
+    )
+
+
+def _durations(strides: Sequence[Stride]) -> tuple[Floats, Floats]:
+    durations = np.array([s.duration_s for s in strides])
+    sd = np.array([s.sd_s for s in strides])
+    return durations, np.where(np.isfinite(sd), sd, 0.0)
