@@ -21,6 +21,8 @@ SAMPLE_LINES: Final = 150
 """Lines that are looked at closely; the rest only for comments."""
 MOST_NULLS: Final = 0.05
 """A log cut off by an empty battery may hold some zero bytes; a picture holds many."""
+MAX_NUMBER: Final = 40
+"""Letters of the longest number that is one."""
 COMMENTS: Final = ("#", "//", "%")
 DELIMITERS: Final = (";", "\t", ",", "|")
 
@@ -76,6 +78,8 @@ def encoding_of(head: bytes) -> str:
 
 
 def _is_number(text: str) -> bool:
+    if len(text) > MAX_NUMBER:  # the patterns take the square of the length
+        return False
     return bool(_POINT.fullmatch(text) or _COMMA.fullmatch(text))
 
 

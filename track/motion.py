@@ -130,7 +130,7 @@ def _with_gravity(grid: Grid) -> tuple[Grid, Mount, tuple[Note, ...]]:
     rate = _rate_hz(grid)
     up, _ = up_without_gravity(grid.accel_ms2, gyro, rate)
     mount = mount_by_gyroscope(gyro, up, rate)
-    ridden = ~mount.handled
+    ridden = ~mount.handled if (~mount.handled).sum() > rate else slice(None)
     up, plain = up_without_gravity(grid.accel_ms2[ridden], gyro[ridden], rate)
     ground = "the largest beat alone"
     if grid.gyro_rads is not None:
@@ -167,6 +167,12 @@ def _assembled(grid: Grid, mount: Mount, notes: tuple[Note, ...], doubt: float) 
         notes=(*grid.notes, *notes, *_mount_notes(mount, rate), *turn_notes),
         stride_s=np.where(rhythmic, stride_s, np.nan), activity_ms2=activity,
     )  # fmt: skip
+
+
+def _direction(vector: Floats) -> Floats:
+    """Unit vector; the phone's z axis where there is none (a log of noughts)."""
+    size = float(np.linalg.norm(vector))
+    return np.asarray(vector / size if size > 1e-6 else np.array([0.0, 0.0, 1.0]))
 
 
 def _stride(grid: Grid, level: Complexes, up: Floats, valid: Bools) -> tuple[Floats, Floats]:
@@ -246,6 +252,6 @@ def _level(grid: Grid, attitude: Attitude, mount: Mount) -> tuple[Complexes, Flo
             level[part], up[part] = level_axes(
                 grid.accel_ms2[part],
                 up=attitude.up[part], hang=attitude.hang[part],
-                reference=mean / max(float(np.linalg.norm(mean)), 1e-9),
+                reference=_direction(mean),
             )  # fmt: skip
     return level, np.where(grid.logged, up - attitude.gravity_ms2, 0.0)
