@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, cho_solve_banded, cholesky_banded
 
+from ingest.errors import RecordingError
 from track.path import Floats, Ints
 
 Where = slice | Ints
@@ -136,7 +137,14 @@ class NormalEquations:
             Step of the states, shape (n, states), of the parameters, and what covariance needs.
         """
         epochs, states, parameters = self.shape
-        factor = cholesky_banded(self._band.reshape(2 * states, -1), lower=True, check_finite=False)
+        band = self._band.reshape(2 * states, -1)
+        try:
+            factor = cholesky_banded(band, lower=True, check_finite=False)
+        except np.linalg.LinAlgError as fault:
+            raise RecordingError(
+                "positions: they cannot be joined into one ride (long gaps, or a way no school "
+                "holds); cut the recording down to the time in the school"
+            ) from fault
         sides = np.concatenate(
             [self._rhs.reshape(-1, 1), self._cross.reshape(-1, parameters)], axis=1
         )

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from ingest.errors import RecordingError
 from track.path import Floats
 from track.smoother_band import Factor, NormalEquations, selected_inverse
 
@@ -88,3 +89,9 @@ def test_selected_inverse_of_a_block_chain(n: int) -> None:
         assert np.allclose(on[k], inverse[2 * k : 2 * k + 2, 2 * k : 2 * k + 2])
     for k in range(n - 1):
         assert np.allclose(under[k], inverse[2 * k + 2 : 2 * k + 4, 2 * k : 2 * k + 2])
+
+
+def test_positions_that_cannot_be_joined_are_refused_in_one_line() -> None:
+    equations = NormalEquations(3, 2, 1)
+    with pytest.raises(RecordingError, match="cut the recording"):
+        equations.solve()
