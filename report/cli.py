@@ -18,7 +18,6 @@ COMMANDS: Final[dict[str, str]] = {
     "card": "Make the slip for the time between two tests.",
     "arena": "Make an arena file from a walk round the boards.",
     "simulate": "Make up a ride from a test sheet, with its truth.",
-    "compare": "Set rides side by side, from their result files.",
 }
 """Every command and its line in ``--help``; the command itself is in ``report.commands.NAME``."""
 
