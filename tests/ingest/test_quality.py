@@ -168,6 +168,19 @@ def test_a_header_that_names_too_few_columns_is_refused(tmp_path: Path) -> None:
         read_recording([path])
 
 
+def test_sixty_thousand_digits_are_no_number(tmp_path: Path) -> None:
+    """The field is lost, the row's other sensor is not; and it does not take the digits' square."""
+    columns = [EPOCH_S + RIDE.t_s, *RIDE.accel_ms2.T, *RIDE.gyro_rads.T]
+    lines = csv_text(HEADER, columns).split("\n")
+    lines[20] = lines[20].rsplit(",", 1)[0] + "," + "7" * 60_000
+    path = tmp_path / "motion.csv"
+    path.write_text("\n".join(lines))
+    recording = read_recording([path])
+    assert recording.motion is not None
+    assert len(recording.motion) == len(RIDE.t_s)
+    assert np.abs(recording.motion.to_numpy()).max() < 200.0
+
+
 def test_rows_that_cannot_be_read_are_counted(tmp_path: Path) -> None:
     lines = csv_text(HEADER, [EPOCH_S + RIDE.t_s, *RIDE.accel_ms2.T, *RIDE.gyro_rads.T]).split("\n")
     lines[500] = "the battery is low"
