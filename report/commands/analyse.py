@@ -26,8 +26,13 @@ KINDS = ("schooling", "lesson", "warm-up", "run-through", "test")
 @click.option("--private", is_flag=True, help="Leave out where on the earth the arena lies.")
 @click.option("--detect", is_flag=True, help="Also say which faults this recording would show.")
 @click.option("--tolerances", type=click.Path(path_type=Path), help="Your own bands, as TOML.")
-@click.option("--motion-unit", help="Units of the motion log: words of ms2 g mg, rads degs.")
-@click.option("--motion-start", help="When the motion log began: ISO 8601, or seconds.")
+@click.option(
+    "--motion-unit", help="Units of the motion log: ms2, g or mg; rads or degs; up, down."
+)
+@click.option(
+    "--motion-start", help="When the motion log began: ISO 8601, or s after the first fix."
+)
+@click.option("--motion-rate", type=float, help="Samples per second of a motion log without times.")
 @click.option(
     "--a-end", help="Where A lies from the middle of the school: N, NE, E ... or degrees."
 )

@@ -30,7 +30,7 @@ def command(  # noqa: PLR0917
 ) -> None:
     """Make an arena file from a walk round the boards, or from fixes named K, F, H, M."""
     from ingest.errors import ArenaError
-    from ingest.reading import read_recording
+    from ingest.reading import ReadOptions, read_recording
     from report.files import write_files
     from track.arena import SIZES
     from track.arena_file import arena_toml
@@ -39,7 +39,8 @@ def command(  # noqa: PLR0917
     if not files:
         raise ArenaError("no files named; name the GPX or CSV file of a walk round the boards")
     chosen = next((known for known in SIZES if known == size), None)
-    found = survey(read_recording(files), size=chosen, start=start, name=name or out.stem)
+    recording = read_recording(files, options=ReadOptions(waypoints_suffice=True))
+    found = survey(recording, size=chosen, start=start, name=name or out.stem)
     write_files(out.parent, {out.name: arena_toml(found.arena)})
     if not quiet:
         for line in survey_lines(found):
