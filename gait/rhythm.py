@@ -66,21 +66,9 @@ def strides_between(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> t
     )  # fmt: skip
 
 
-def tempo_between(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Estimate | None:
-    """Median tempo of a window, strides/min; None under 6 whole strides."""
-    return tempo_of(strides_between(gaits, start_s, end_s, gait))
-
-
 def stride_time_cv(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Estimate | None:
     """Stride-time variation of a window, %, the instrument's share removed; None under 20."""
     return cv_of(strides_between(gaits, start_s, end_s, gait))
-
-
-def stride_length(
-    gaits: Gaits, path: Path | None, start_s: float, end_s: float, gait: Gait
-) -> Estimate | None:
-    """Median stride length of a window, m; None without a path or under 6 strides."""
-    return length_of(strides_between(gaits, start_s, end_s, gait), path)
 
 
 def tempo_of(strides: Sequence[Stride]) -> Estimate | None:

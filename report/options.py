@@ -69,6 +69,6 @@ def ride_options(given: Mapping[str, Any]) -> Options:
 def _arena(file: Path | None) -> Arena | None:
     if file is None:
         return None
-    from report.arena_file import read_arena
+    from track.arena_file import read_arena
 
     return read_arena(file)

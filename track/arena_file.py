@@ -4,26 +4,25 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ingest.errors import ArenaError
-from track.arena import Arena
+from track.arena import Arena, Size
 
 
 class ArenaFile(BaseModel):
     """The keys of an arena file."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: str = ""
-    size: Literal["20x40", "20x60"]
+    size: Size
     x_lat_deg: float = Field(ge=-90, le=90)
     x_lon_deg: float = Field(ge=-180, le=180)
-    bearing_deg: float = Field(ge=-360, le=360)
-    sd_m: float = Field(default=2.0, gt=0)
-    bearing_sd_deg: float = Field(default=2.0, gt=0)
+    bearing_deg: float = Field(ge=0, le=360)
+    sd_m: float = Field(gt=0, le=100)
+    bearing_sd_deg: float = Field(gt=0, le=90)
 
 
 def read_arena(path: Path) -> Arena:
@@ -36,10 +35,10 @@ def read_arena(path: Path) -> Arena:
     """
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError) as fault:
-        raise ArenaError(f"{path.name}: cannot be read; name an arena file") from fault
-    except tomllib.TOMLDecodeError as fault:
-        raise ArenaError(f"{path.name}: not an arena file ({fault}); make one anew") from fault
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise ArenaError(
+            f"{path.name}: the arena file cannot be read ({fault}); make it anew with tanbark arena"
+        ) from fault
     try:
         file = ArenaFile.model_validate(table)
     except ValidationError as fault:
@@ -50,7 +49,7 @@ def read_arena(path: Path) -> Arena:
                 for error in fault.errors()
             )
         ) from fault
-    return Arena(**{**file.model_dump(), "bearing_deg": file.bearing_deg % 360.0})
+    return Arena(**file.model_dump())
 
 
 def arena_toml(arena: Arena) -> str:

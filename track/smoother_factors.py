@@ -20,7 +20,7 @@ in these two the problem is close to linear.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -401,8 +401,3 @@ def start_factors(state: State, noise: Noise) -> Iterator[Factor]:
     for axis, seen in ((X, MX), (Y, MY)):
         residual = first[[seen]] - first[[axis]]
         yield _factor("", start, [(0, seen, 1.0), (0, axis, -1.0)], residual, 2.0)
-
-
-def with_levels(noise: Noise, **levels: float) -> Noise:
-    """The same noise with some levels replaced."""
-    return replace(noise, **levels)

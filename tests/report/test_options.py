@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from ingest.errors import ArenaError, TanbarkError
-from report.arena_file import read_arena
 from report.options import bearing_of_a_deg, ride_options
 from report.output import default_folder
+from track.arena_file import read_arena
 
 ARENA = """name = "home"
 size = "20x40"

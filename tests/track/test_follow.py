@@ -120,7 +120,10 @@ def test_an_arena_file_gives_size_and_ends(truth: iv.Ride, tmp_path: Path) -> No
 
 def test_a_bad_arena_file_is_told_line_by_line(tmp_path: Path) -> None:
     file = tmp_path / "home.toml"
-    file.write_text('size = "30x60"\nx_lat_deg = 95\nx_lon_deg = 5\nbearing_deg = 0\n')
+    file.write_text(
+        'size = "30x60"\nx_lat_deg = 95\nx_lon_deg = 5\nbearing_deg = 0\n'
+        "sd_m = 0.8\nbearing_sd_deg = 0.6\n"
+    )
     with pytest.raises(ArenaError) as fault:
         read_arena(file)
     assert len(fault.value.faults) == 2
