@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from report.drawn import Drawn, drawn, measured_on
-from report.geometry import along_m, least_radius_m, nearest_m, straight_through
+from report.geometry import along_m, least_radius_m, nearest_m, onward, straight_through
 from report.measured import About
 from report.places import distance_m
 from report.result import Finding
@@ -41,7 +41,7 @@ def tightest(path: Path, start_s: float, end_s: float, window_m: float) -> Estim
     """
     inside = path.between(start_s, end_s)
     along = distance_m(path)[inside]
-    moving = np.flatnonzero(np.diff(along, prepend=-1.0) > 0.05)
+    moving = onward(along)
     if moving.size < 4:
         return None
     headings, marginal = path.heading_rad[inside][moving], path.heading_sd_rad[inside][moving]

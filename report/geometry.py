@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from track.path import Floats
+from track.path import Floats, Ints
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +58,27 @@ def straight_through(x_m: Floats, y_m: Floats) -> Straight:
 def along_m(x_m: Floats, y_m: Floats) -> Floats:
     """Distance along the points, metres."""
     return np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x_m), np.diff(y_m)))])
+
+
+def onward(along: Floats, step_m: float = 0.05) -> Ints:
+    """Indices at which the distance ridden is a step further than ever before.
+
+    A rider standing still drifts to and fro by centimetres; those points are left out.
+
+    Parameters
+    ----------
+    along : array, shape (n,), m
+        Distance ridden at each point.
+    step_m : float, m
+        What counts as further.
+
+    Examples
+    --------
+    >>> onward(np.array([0.0, 1.0, 0.9, 0.98, 2.0])).tolist()
+    [0, 1, 4]
+    """
+    furthest = np.maximum.accumulate(along)
+    return np.flatnonzero(np.diff(furthest, prepend=-np.inf) > step_m).astype(np.int64)
 
 
 def headings_rad(x_m: Floats, y_m: Floats) -> Floats:
