@@ -9,11 +9,13 @@ from typing import Literal, cast
 import numpy as np
 
 from gait.bouts import Gait, Stride
+from ingest.errors import TanbarkError
 from ingest.recording import Recording
 from sample_rides.faults import Fault
 from sample_rides.scenario import Scenario
 from sample_rides.sheets import DEMO_SHEETS, demo_sheet
 from sample_rides.simulate import simulate
+from sample_rides.truth import Truth
 from tests.second_model.model import ride
 from tests.second_model.route import Leg
 from track.follow import follow_motion
@@ -74,9 +76,8 @@ def _simulated(seed: int) -> GaitRide:
     rng = np.random.default_rng([seed, 61])
     scenario = replace(Scenario.drawn(seed), stride_cv=float(rng.uniform(0.01, 0.05)))
     sheet = DEMO_SHEETS[seed % len(DEMO_SHEETS)]
-    ridden = simulate(_layout(sheet), seed=seed, scenario=scenario, faults=_faults(sheet, seed))
-    truth = ridden.truth
-    motion, path = _followed(ridden.recording(), truth.motion_shift_s)
+    truth, recording = _ridden(sheet, seed, scenario)
+    motion, path = _followed(recording, truth.motion_shift_s)
     return GaitRide(
         name=f"simulator {seed} {scenario.pocket} {scenario.seat} {scenario.withers_m:.2f} m",
         motion=motion,
@@ -95,16 +96,28 @@ def _simulated(seed: int) -> GaitRide:
     )
 
 
-def _faults(sheet: str, seed: int) -> list[Fault]:
-    """A jog or a break in every third ride."""
+def _ridden(sheet: str, seed: int, scenario: Scenario) -> tuple[Truth, Recording]:
+    """A ride with the first fault that its stretches are long enough for, or without one."""
+    for faults in [*_faults(sheet, seed), []]:
+        try:
+            ridden = simulate(_layout(sheet), seed=seed, scenario=scenario, faults=faults)
+        except TanbarkError:  # too short a stretch of that gait
+            continue
+        return ridden.truth, ridden.recording()
+    raise AssertionError("a ride without faults can always be made")
+
+
+def _faults(sheet: str, seed: int) -> list[list[Fault]]:
+    """Where a jog or a break may be planted, in every third ride."""
     if seed % 3 != 1:
         return []
     kind: Literal["jog", "break"] = "break" if seed % 2 and sheet != DEMO_SHEETS[0] else "jog"
     word = "canter" if kind == "break" else "walk"
-    for line in _layout(sheet).movements:
-        if any(change.to_gait == word for change in line.changes):
-            return [Fault(kind=kind, movement=line.number)]
-    return []
+    return [
+        [Fault(kind=kind, movement=line.number)]
+        for line in _layout(sheet).movements
+        if any(change.to_gait == word for change in line.changes)
+    ]
 
 
 def script(seed: int) -> tuple[Leg, ...]:
