@@ -31,6 +31,7 @@ from report.page_rows import (
 from report.page_tables import (
     all_transitions,
     minute_lines,
+    part_lines,
     rating_lines,
     rein_lines,
     run_at,
@@ -154,6 +155,7 @@ def _summary(made: Material) -> dict[str, Any]:
         "all_transitions": all_transitions(result),
         "reins": rein_lines(result), "ratings": rating_lines(result),
         "warm_up": warm_up_sentences(result), "by_gait": by_gait, "by_rein": by_rein,
+        "parts": part_lines(result),
         "uneven": uneven_lines(made.marks),
         "events": [event_words(result, run_at(result, e.start_s) or 1, e) for e in result.events],
     }  # fmt: skip

@@ -8,7 +8,7 @@ from math import hypot
 
 from report import words_page as w
 from report.page_rows import entry_s, runs
-from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value
+from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value, WarmUp
 from report.words import Names, capital, plus_minus
 from track.arena import LETTERS, Size
 
@@ -221,8 +221,29 @@ def warm_up_sentences(result: Result) -> tuple[str, ...]:
         changes = warm.changes_of_rein
         out.append(w.CHANGES_OF_REIN.get(changes, w.CHANGES_OF_REIN_MANY.format(changes)))
     if warm.settled_s is not None:
-        out.append(w.SETTLED.format(w.clock(warm.settled_s)))
+        out.append(_settled(warm, warm.settled_s))
+    elif warm.settled_because:
+        out.append(w.NOT_SETTLED.format(warm.settled_because))
     return tuple(out)
+
+
+def _settled(warm: WarmUp, at_s: float) -> str:
+    gait = w.GAITS[warm.settled_gait or "unknown"]
+    doubt = "" if warm.settled_sd_s is None else w.SETTLED_SD.format(w.clock(warm.settled_sd_s))
+    after = warm.settled_after_s
+    if after is not None and after.value < 1.0:
+        return w.SETTLED_AT_ONCE.format(gait, doubt)
+    words = w.SETTLED if warm.settled_gait is None else w.SETTLED_IN.format(gait)
+    return words.format(w.clock(at_s) + doubt)
+
+
+def part_lines(result: Result) -> tuple[tuple[str, str, str, str], ...]:
+    """Gait, rein, minutes and strides of every part of the ride; empty without a path."""
+    return tuple(
+        (w.GAITS[part.gait], w.REINS[part.rein], w.minutes(part.seconds), str(part.stride_count))
+        for part in result.time_in.parts
+        if part.seconds >= 3
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

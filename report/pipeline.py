@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 
 from gait.bouts import Gaits
+from gait.session import session_of
 from gait.stage import decode
 from ingest.errors import ArenaError
 from ingest.reading import ReadOptions, read_recording
@@ -189,6 +190,7 @@ def _written(recording: Recording, ridden: Ridden, found: Found, options: Option
     track, gaits = found.track, ridden.gaits
     movements = movement_rows(ridden, found)
     figures = figure_rows(ridden, found, movements)
+    session = session_of(gaits, track.path, track.motion)
     result = Result(
         ride=ride_row(
             recording,
@@ -211,8 +213,8 @@ def _written(recording: Recording, ridden: Ridden, found: Found, options: Option
         figures=figures,
         repeats=repeat_rows(ridden, figures),
         rhythm=rhythm_rows(gaits, track),
-        time_in=time_in_row(gaits, track),
-        warm_up=warm_up_row(gaits, track),
+        time_in=time_in_row(gaits, track, session),
+        warm_up=warm_up_row(session),
         ratings=ratings_of(sided_findings(found.layout, movements, figures)),
     )
     return Analysis(

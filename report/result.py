@@ -234,6 +234,19 @@ class RhythmRow(Model):
     stride_time_cv_percent: Value | None
     stride_length_m: Value | None
     stride_count: int
+    tempo_range_spm: Value | None = Field(
+        default=None,
+        description="fastest less slowest reading over 10 strides, nine in ten of them",
+    )
+
+
+class PartRow(Model):
+    """Time and strides of one gait on one rein, or straight."""
+
+    gait: Gait
+    rein: Literal["left", "right", "straight"]
+    seconds: float
+    stride_count: int
 
 
 class TimeIn(Model):
@@ -247,6 +260,7 @@ class TimeIn(Model):
     left_rein_s: float | None
     right_rein_s: float | None
     straight_s: float | None
+    parts: list[PartRow] = Field(default_factory=list, description="gait by rein; needs a path")
 
 
 class WarmUp(Model):
@@ -257,7 +271,15 @@ class WarmUp(Model):
     walk_breaks: int
     longest_without_walk_break_s: float | None
     changes_of_rein: int | None
-    settled_s: float | None
+    settled_s: float | None = Field(
+        description="from then on the tempo of the working gait stays within its later spread"
+    )
+    settled_sd_s: float | None = None
+    settled_after_s: Value | None = Field(
+        default=None, description="the same from the first stride of the working gait"
+    )
+    settled_gait: Gait | None = None
+    settled_because: str = ""
 
 
 class RatingRow(Model):

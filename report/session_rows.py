@@ -2,30 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
-from typing import Final
-
 import numpy as np
 
-from gait.bouts import Bout, Gait, Gaits
-from gait.rhythm import Rhythm, rhythm_of
-from report.result import RhythmRow, TimeIn, WarmUp
+from gait.bouts import Gaits
+from gait.rhythm import Rhythm, reins_of, rhythm_of
+from gait.session import Session, tempo_range_of
+from report.result import PartRow, RhythmRow, TimeIn, WarmUp
 from report.rows import value_of
-from track.rein import changes_of_rein, rein_of
+from track.path import Estimate
+from track.rein import rein_of
 from track.stage import Track
-
-WORK: Final[tuple[Gait, ...]] = ("trot", "canter")
-BREAK_S: Final = 20.0
-"""Walk or halt of at least this long between two stretches of work is a walk break."""
 
 
 def rhythm_rows(gaits: Gaits, track: Track) -> list[RhythmRow]:
     """Rhythm of each gait on each rein."""
-    return [_rhythm_row(row) for row in rhythm_of(gaits, track.path, track.motion)]
+    reins = reins_of(gaits.strides, track.path, track.motion)
+    out = []
+    for row in rhythm_of(gaits, track.path, track.motion):
+        own = [
+            stride
+            for stride, rein in zip(gaits.strides, reins, strict=True)
+            if stride.gait == row.gait and row.rein in ("all", rein)
+        ]
+        out.append(_rhythm_row(row, tempo_range_of(own)))
+    return out
 
 
-def _rhythm_row(row: Rhythm) -> RhythmRow:
+def _rhythm_row(row: Rhythm, tempo_range: Estimate | None) -> RhythmRow:
     return RhythmRow(
         gait=row.gait,
         rein=row.rein,
@@ -33,10 +36,11 @@ def _rhythm_row(row: Rhythm) -> RhythmRow:
         stride_time_cv_percent=value_of(row.stride_time_cv_percent),
         stride_length_m=value_of(row.stride_length_m),
         stride_count=row.stride_count,
+        tempo_range_spm=value_of(tempo_range),
     )
 
 
-def time_in_row(gaits: Gaits, track: Track) -> TimeIn:
+def time_in_row(gaits: Gaits, track: Track, session: Session) -> TimeIn:
     """Seconds per gait, and per rein where the path tells."""
     seconds = {
         gait: float(np.sum([b.end_s - b.start_s for b in gaits.bouts if b.gait == gait]))
@@ -52,6 +56,10 @@ def time_in_row(gaits: Gaits, track: Track) -> TimeIn:
         left_rein_s=left,
         right_rein_s=right,
         straight_s=straight,
+        parts=[
+            PartRow(gait=p.gait, rein=p.rein, seconds=p.seconds, stride_count=p.stride_count)
+            for p in session.parts
+        ],
     )
 
 
@@ -68,37 +76,18 @@ def _per_rein(track: Track) -> tuple[float | None, float | None, float | None]:
     )
 
 
-def warm_up_row(gaits: Gaits, track: Track) -> WarmUp:
+def warm_up_row(session: Session) -> WarmUp:
     """Describe the shape of the session; nothing of it is graded."""
-    first = {gait: _first(gaits.bouts, gait) for gait in WORK}
-    breaks = walk_breaks(gaits.bouts)
+    settled = session.settled
     return WarmUp(
-        first_trot_s=first["trot"],
-        first_canter_s=first["canter"],
-        walk_breaks=len(breaks),
-        longest_without_walk_break_s=_longest_between(gaits.bouts, breaks),
-        changes_of_rein=None if track.path is None else changes_of_rein(track.path, track.motion),
-        settled_s=None,
+        first_trot_s=session.first_trot_s,
+        first_canter_s=session.first_canter_s,
+        walk_breaks=len(session.walk_breaks),
+        longest_without_walk_break_s=session.longest_without_break_s,
+        changes_of_rein=session.changes_of_rein,
+        settled_s=None if settled.at_s is None else settled.at_s.value,
+        settled_sd_s=None if settled.at_s is None else settled.at_s.sd,
+        settled_after_s=value_of(settled.after_s),
+        settled_gait=settled.gait,
+        settled_because=settled.because,
     )
-
-
-def _first(bouts: Sequence[Bout], gait: Gait) -> float | None:
-    return min((bout.start_s for bout in bouts if bout.gait == gait), default=None)
-
-
-def walk_breaks(bouts: Sequence[Bout]) -> list[tuple[float, float]]:
-    """Stretches of walk or halt between two stretches of work, at least :data:`BREAK_S` long."""
-    work = [bout for bout in bouts if bout.gait in WORK]
-    return [
-        (before.end_s, after.start_s)
-        for before, after in pairwise(work)
-        if after.start_s - before.end_s >= BREAK_S
-    ]
-
-
-def _longest_between(bouts: Sequence[Bout], breaks: Sequence[tuple[float, float]]) -> float | None:
-    work = [bout for bout in bouts if bout.gait in WORK]
-    if not work:
-        return None
-    edges = [work[0].start_s, *(t_s for span in breaks for t_s in span), work[-1].end_s]
-    return max(b - a for a, b in zip(edges[::2], edges[1::2], strict=True))
