@@ -9,7 +9,7 @@ from typing import Final, Literal
 from track.arena import LETTERS, Size
 from track.sheet import GaitName, Rein
 from track.terms import TermError
-from track.words import higher_word, tidy
+from track.words import not_supported, tidy
 
 CORNER: Final = "corner"
 CENTRE_LINE: Final = "centre line"
@@ -20,16 +20,32 @@ _PARTS: Final = {
     "third quarter": (0.5, 0.75), "last quarter": (0.75, 1.0), "fourth quarter": (0.75, 1.0),
 }  # fmt: skip
 _SAME: Final = {"last half": "second half", "fourth quarter": "last quarter"}
-_GAIT: Final = re.compile(r"^(free walk|walk|trot|canter|halt)\b(?: (left|right)\b)?")
-_STEPS: Final = re.compile(r"\bfor (\d+)(?: ?(?:-|to) ?(\d+))? (?:steps?|strides?)\b")
-_SECONDS: Final = re.compile(r"\b(?:for )?(\d+(?:\.\d+)?) s\b")
+_GAIT: Final = re.compile(r"\b(free walk|walk|trot|canter|halt)\b(?: (left|right)\b)?")
+_STEPS: Final = re.compile(r"\b(?:for )?(\d+)(?: ?(?:-|to) ?(\d+))? (?:steps?|strides?)\b")
+_STEPS_OF: Final = re.compile(r"\b(\d+)((?: ?(?:-|to) ?\d+)?) (walk|trot) (?:steps?|strides?)\b")
+_SECONDS: Final = re.compile(r"\b(?:for )?(\d+(?:\.\d+)?)(?: ?(?:-|to) ?\d+(?:\.\d+)?)? s\b")
+"""Of a range of seconds the least is asked for."""
+_LEAD_IN: Final = re.compile(
+    r"\b(?:(?:upward|downward|progressive|smooth|direct) )*transitions?(?: in| to| into)?\b"
+    r"|^(?:progressive|direct)(?:ly)? (?=walk|trot|canter|halt)"
+    r"|\b(?:proceed|move off|strike off|depart)(?: in| into| to)?\b|(?<=walk) on\b|(?<=trot) on\b"
+)
+_FROM_GAIT: Final = re.compile(
+    r"\b(?:walk|trot|canter(?: left| right)?|halt) (?:in)?to "
+    r"(?=(?:free )?(?:walk|trot|canter|halt)\b)"
+)
+_FIGURE: Final = re.compile(
+    r"\b(?:circle|diagonal|turn|track|serpentine|loops?|return|volte|enter)\b"
+)
+_SAYS_NOTHING: Final = frozenset({"for", "the", "immobility", "salute", "a"})
 _VIA: Final = re.compile(r"\b(?:via|through) (?:the )?(walk|trot)\b")
 _PART: Final = re.compile(
-    r"\bin (?:the )?(first|second|third|fourth|last) (half|quarter) of (?:the )?circle\b"
+    r"\b(?:in |during )(?:the )?(first|second|third|fourth|last) (half|quarter)"
+    r"(?: of (?:the |this )?circle|(?! of))(?= |$)"
 )
 _PLACE: Final = r"(?:the )?(corner|centre line|[A-Z])"
-_BETWEEN: Final = re.compile(rf"\bbetween {_PLACE} and {_PLACE}(?= |$)")
-_FROM: Final = re.compile(rf"\bfrom {_PLACE} to {_PLACE}(?= |$)")
+_BETWEEN: Final = re.compile(rf"\bbetween {_PLACE}(?: and)? {_PLACE}(?= |$)")
+_FROM: Final = re.compile(rf"\b(?:from )?{_PLACE} to {_PLACE}(?= |$)")
 _AT: Final = re.compile(
     rf"\b(?:at|over|in|on|before reaching|crossing|when crossing) {_PLACE}(?= |$)"
 )
@@ -100,30 +116,27 @@ def parse_change(text: str, size: Size) -> Asked:
     >>> parse_change("Working canter left in the first half of the circle", "20x40").text
     'canter left in first half of circle'
     """
-    higher = higher_word(text)
-    if higher:
-        raise TermError(f"'{higher}' is not supported")
-    line = tidy(text)
-    match = _GAIT.match(line)
-    if match is None:
-        raise TermError(
-            f"'{line.split()[0]}' is not understood; a change begins with "
-            "walk, free walk, trot, canter left, canter right or halt"
-        )
+    refused = not_supported(text)
+    if refused:
+        raise TermError(refused)
+    via, line = _pull(_VIA, _plain(text))
+    match = _only_gait(line)
     gait, lead = _gait(match)
-    rest = line[match.end() :]
-    via, rest = _pull(_VIA, rest)
+    rest = f"{line[: match.start()]} {line[match.end() :]}"
+    if gait == "canter" and lead is None:
+        lead, rest = _lead(rest)
+    _one_thing(rest)
     steps, rest = _pull(_STEPS, rest)
     seconds, rest = _pull(_SECONDS, rest) if gait == "halt" else (None, rest)
-    where, places, rest = _where(rest, size)
-    left_over = [word for word in rest.split() if word not in ("for", "the", "immobility")]
+    where, places, rest = _where(_placed(rest, free=match[1] == "free walk"), size)
+    left_over = [word for word in rest.split() if word not in _SAYS_NOTHING]
     if left_over:
         raise TermError(f"'{' '.join(left_over)}' is not understood here; allowed: {PLACES}")
     _check(gait, steps is not None)
     return Asked(
         gait=gait,
         lead=lead,
-        free=match.group(1) == "free walk",
+        free=match[1] == "free walk",
         where=where,
         places=places,
         part=_PARTS[places[0]] if where == "part" else None,
@@ -139,9 +152,57 @@ def _gait(match: re.Match[str]) -> tuple[GaitName, Rein | None]:
         if side:
             raise TermError(f"'{side}' is not understood after {word}; allowed: {PLACES}")
         return ("halt" if word == "halt" else "trot" if word == "trot" else "walk"), None
-    if side is None:
+    return "canter", None if side is None else "left" if side == "left" else "right"
+
+
+def _lead(rest: str) -> tuple[Rein, str]:
+    """The lead that stands apart from its gait, as in ``canter at A left``."""
+    found, rest = _pull(re.compile(r"\b(left|right)\b"), rest)
+    if found is None:
         raise TermError("'canter' needs its lead; allowed: canter left, canter right")
-    return "canter", "left" if side == "left" else "right"
+    return ("left" if found[0] == "left" else "right"), rest
+
+
+def _plain(text: str) -> str:
+    """A tidy term without the words that only lead up to the gait."""
+    line = _STEPS_OF.sub(r"\3 for \1\2 steps", tidy(text))
+    line = _LEAD_IN.sub(" ", line)
+    return " ".join(_FROM_GAIT.sub("", line).split())
+
+
+def _only_gait(line: str) -> re.Match[str]:
+    """The gait of a term, wherever it stands in it."""
+    found = list(_GAIT.finditer(line))
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise TermError(
+            f"'{found[0][0]}' and '{found[1][0]}': two gaits; allowed: one change each, parted by "
+            "a comma, or via walk, via trot"
+        )
+    raise TermError(
+        f"'{(line.split() or [''])[0]}' is not understood; a change begins with "
+        "walk, free walk, trot, canter left, canter right or halt"
+    )
+
+
+def _one_thing(rest: str) -> None:
+    """Refuse a figure and a gait in one term."""
+    if _FIGURE.search(_PART.sub("", rest)) or len(re.findall(r"\b[A-Z]\b", rest)) > 2:
+        raise TermError(
+            "a line and a gait in one term; allowed: parted by a comma, for example "
+            "'diagonal H X F, free walk from H to F'"
+        )
+
+
+def _placed(rest: str, *, free: bool) -> str:
+    """A bare letter is where the change comes; two are the ends of a free walk."""
+    words = [word for word in rest.split() if word not in _SAYS_NOTHING]
+    if len(words) == 1 and re.fullmatch("[A-Z]", words[0]):
+        return f"at {words[0]}"
+    if free and re.fullmatch("[A-Z] [A-Z]", " ".join(words)):
+        return f"from {words[0]} to {words[1]}"
+    return rest
 
 
 def _check(gait: GaitName, has_steps: bool) -> None:

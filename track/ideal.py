@@ -106,7 +106,7 @@ def _turn(pen: Pen, ride: Ride) -> Stretch:
         on = f"on the {rein_before} rein " if rein_before else ""
         raise RideError(f"{on}a turn {side} at {letter} leaves the arena; allowed: turn {other}")
     room = pen.room_to_corner_m(after) if pen.rein(after) else room_m(pen, after)
-    joint = pen.turn(angle, TURN_RADIUS_M, room)
+    joint = pen.turn_off(angle) if pen.is_on_arc() else pen.turn(angle, TURN_RADIUS_M, room)
     return stretch_of(
         pen,
         ride,
@@ -162,6 +162,11 @@ def _diagonal(pen: Pen, ride: Ride) -> Stretch:
     (x0, _), (x1, _) = LETTERS[pen.size][first], LETTERS[pen.size][last]
     if x0 != -x1 or x0 == 0:
         raise RideError(f"{first} and {last} are not on opposite long sides")
+    if LETTERS[pen.size][first][1] == LETTERS[pen.size][last][1]:
+        raise RideError(
+            f"{first} to {last} is straight across, no diagonal: allowed: turn left|right at "
+            f"{first}, turn left|right at {last}"
+        )
     ahead, left = pen.here.seen(pen.place(last))
     if rein is None:
         raise RideError(f"the heading does not join at {first}: a diagonal leaves the track")

@@ -56,7 +56,13 @@ def _inside(pen: Pen, ride: Ride, centre: tuple[float, float], radius: float) ->
 
 
 def half_circle(pen: Pen, ride: Ride) -> Stretch:
-    """Half a circle from letter to letter, with a straight where it touches on one side only."""
+    """Half a circle from letter to letter, with a straight where it touches on one side only.
+
+    Its width is the line's own. From E to B a 20 m half circle touches the boards on both sides
+    and is two offsets narrower; from A to X it touches them on one side and ends in the middle of
+    the school, so that it is one offset narrower: who rides it rightly is 19.2 m wide there, not
+    18.4 m, when she goes 0.8 m inside the boards. The radius is the 20 m circle's in both.
+    """
     side, nominal = sided(ride), sized(ride)
     first, last = ride.letters
     _half_fits(pen, ride)

@@ -27,6 +27,8 @@ JOINT_RADIUS_M: Final = 5.0
 LEAST_RADIUS_M: Final = 1.0
 """Where the room is short (a turn at K just after the corner) a turn may be this tight; below,
 it is called impossible."""
+LEAST_TURN_OFF_M: Final = 2.0
+"""Radius of a turn straight after a circle, at the least."""
 _CLOSE_M: Final = 1e-6
 _OVERRUN_M: Final = 1.5
 """A turn may end so far beyond a letter of the next line: D, when the rider is far inside."""
@@ -161,6 +163,43 @@ class Pen:
         self.length_m -= reach
         start = self.length_m
         bend = arc(self.pieces[-1].end, radius, angle_rad)
+        self.add(bend)
+        self.vertex = vertex.turned(angle_rad)
+        return Joint(
+            start_m=start, middle_m=start + bend.length_m / 2.0, end_m=start + bend.length_m
+        )
+
+    def is_on_arc(self) -> bool:
+        """Whether a circle or half circle ended just here."""
+        return bool(self.pieces) and self.pieces[-1].curvature_1m != 0 and self.is_exact()
+
+    def turn_off(self, angle_rad: float) -> Joint:
+        """Turn a right angle at the vertex where a round figure ended.
+
+        There is no straight to turn from: the figure gives up its last part. An arc of a third
+        of its radius R, never under 2 m, leaves it and comes to touch the line that follows. The
+        closed form of tangent circles is sin(a) = r / (R - r) for a turn to the figure's own
+        side, which for r = R / 3 is 30° before its end, and sin(a) = r / (R + r) to the other.
+
+        Parameters
+        ----------
+        angle_rad : float, rad
+            A right angle, left positive.
+        """
+        vertex, last = self.here, self.pieces[-1]
+        figure_m = 1.0 / abs(last.curvature_1m)
+        radius = max(figure_m / 3.0, LEAST_TURN_OFF_M)
+        side = math.copysign(1.0, last.curvature_1m)
+        same = side == math.copysign(1.0, angle_rad)
+        sine = radius / (figure_m - radius if same else figure_m + radius)
+        given_up = math.asin(min(sine, 1.0))
+        if sine >= 1.0 or last.length_m < 2 * given_up * figure_m:
+            raise RideError("there is no room for the turn")
+        kept = arc(last.start, figure_m, side * (last.length_m / figure_m - given_up))
+        self.pieces[-1] = kept
+        self.length_m += kept.length_m - last.length_m
+        start = self.length_m
+        bend = arc(kept.end, radius, angle_rad + side * given_up)
         self.add(bend)
         self.vertex = vertex.turned(angle_rad)
         return Joint(

@@ -58,7 +58,8 @@ def _finish(pen: Pen, part: Part, faults: list[str]) -> None:
     ridden = {word for stretch in part.stretches for word in stretch.text.split()}
     for asked in part.asked:
         for place in asked.places:
-            if len(place) == 1 and place not in ridden and not part.within:
+            on_the_way = place in ridden or (place not in pen.lap and pen.rein() is not None)
+            if len(place) == 1 and not on_the_way and not part.within:
                 try:
                     _fill(pen, part, None, place)
                 except RideError as fault:

@@ -59,9 +59,20 @@ def _shares(stretch: Stretch) -> Sequence[float]:
     )
 
 
+def _whole_m(stretch: Stretch) -> float:
+    """Length of the whole figure: a turn that follows at once takes its last part."""
+    if stretch.kind == "circle" and stretch.radius_m is not None:
+        return 2 * math.pi * stretch.radius_m
+    if stretch.kind == "half circle" and stretch.radius_m and stretch.width_m:
+        return math.pi * stretch.radius_m + stretch.width_m - 2 * stretch.radius_m
+    return stretch.end_m - stretch.start_m
+
+
 def _touch(layout: Layout, stretch: Stretch, share: float) -> Touch:
-    s = stretch.start_m + share * (stretch.end_m - stretch.start_m)
+    s = stretch.start_m + share * _whole_m(stretch)
     x, y = (float(np.interp(s, layout.s_m, line)) for line in (layout.x_m, layout.y_m))
+    if stretch.kind == "half circle" and share == 1.0:
+        x, y = LETTERS[layout.sheet.arena][stretch.text.split()[-1]]
     return Touch(x_m=x, y_m=y, text=place_text(layout.sheet.arena, x, y))
 
 

@@ -9,6 +9,8 @@ from typing import Any, Final
 from track.arena import SIZES
 from track.sheet_model import GAITS, LEVELS, SheetFile, validated
 from track.terms import is_change
+from track.typed import entered, shown, terms_of
+from track.words import tidy
 
 _HEAD: Final = re.compile(r"^\s*(title|arena|enter|level)\s*[:=]\s*(.*?)\s*$", re.IGNORECASE)
 
@@ -26,9 +28,6 @@ _COMMENT: Final = re.compile(r"(^|\s)#.*$")
 
 
 _OF: Final = re.compile(r"^(?:transitions? )?of ((?:\d+(?: ?and ?| )?)+)$", re.IGNORECASE)
-
-
-_SHOW: Final = re.compile(r"^show (.+)$", re.IGNORECASE)
 
 
 def from_text(text: str, faults: list[str]) -> SheetFile | None:
@@ -72,6 +71,7 @@ def _headed(
 ) -> SheetFile | None:
     size = re.sub(r"\s|m\b", "", head.get("arena", "").lower().replace("×", "x"))
     enter = head.get("enter", "").lower().removeprefix("working ").removeprefix("medium ")
+    enter = _entered(enter, movements, faults)
     level = head.get("level", "").lower()
     count = len(faults)
     if size not in SIZES:
@@ -88,6 +88,22 @@ def _headed(
     return validated(fields | {"level": level or None, "movement": movements}, faults)
 
 
+def _entered(enter: str, movements: list[dict[str, Any]], faults: list[str]) -> str:
+    """The gait at A: the head's, else what the first line says ("enter in working trot").
+
+    Who enters at A rides up the centre line, named or not.
+    """
+    for number, movement in enumerate(movements, start=1):
+        typed = movement.pop("enter", None)
+        if typed and number == 1 and not any("A" in tidy(term) for term in movement["ride"]):
+            movement["ride"].insert(0, "line A X")
+        if typed and number == 1 and not enter:
+            enter = typed
+        elif typed and typed != enter:
+            faults.append(f"movement {number}: enter in {typed}, and the head says enter: {enter}")
+    return enter
+
+
 def _movement(line: str) -> dict[str, Any]:
     """One line of the text form as the fields of a ``[[movement]]``."""
     found: dict[str, Any] = {"ride": [], "change": []}
@@ -99,15 +115,16 @@ def _movement(line: str) -> dict[str, Any]:
     if times:
         found["coefficient"] = int(times[1])
         line = line[: times.start()]
-    for term in re.split(r"[,;]", line):
-        plain = " ".join(term.split())
-        of, show = _OF.match(plain), _SHOW.match(plain)
+    for term in terms_of(line):
+        of, show, enter = _OF.match(term), shown(term), entered(term)
         if of:
             found["of"] = [int(number) for number in re.findall(r"\d+", of[1])]
         elif show:
-            found["show"] = show[1]
-        elif plain and plain.lower() not in ("salute", "immobility"):
-            found["change" if is_change(plain) else "ride"].append(plain)
+            found["show"] = show
+        elif enter:
+            found["enter"] = enter
+        else:
+            found["change" if is_change(term) else "ride"].append(term)
     return found
 
 

@@ -10,7 +10,7 @@ from typing import Final
 from track.arena import LETTERS, Size
 from track.layout import StretchKind
 from track.sheet import Rein
-from track.words import higher_word, tidy, without_filler
+from track.words import not_supported, tidy, without_filler
 
 SMALLEST_M: Final = 6.0
 LARGEST_M: Final = 20.0
@@ -75,9 +75,9 @@ def parse_ride(text: str, size: Size) -> Ride:
     'circle left 20 at E'
     """
     words = without_filler(tidy(text))
-    higher = higher_word(text)
-    if higher:
-        raise TermError(f"'{higher}' is not supported")
+    refused = not_supported(text)
+    if refused:
+        raise TermError(refused)
     kind, rest = _kind(words, size)
     term = _READERS[kind](rest, size)
     return Ride(
@@ -122,8 +122,9 @@ def _kind(words: list[str], size: Size) -> tuple[StretchKind, list[str]]:
             if kind == "line":
                 drop |= {"centre"}
             return kind, [word for word in words if word not in drop]
-    if len(words) >= 2 and all(word in LETTERS[size] for word in words):
-        return _kind_of_letters(words, size), words
+    letters = [word for word in words if word not in ("from", "to")]
+    if len(letters) >= 2 and all(letter in LETTERS[size] for letter in letters):
+        return _kind_of_letters(letters, size), letters
     raise TermError(f"{_unknown(words)} is not understood; allowed here: {KINDS}, or a gait")
 
 
@@ -182,10 +183,17 @@ def _diameter(number: float, hint: str) -> float:
     return number
 
 
+_BESIDE_LETTERS: Final = {
+    "from", "to", "along", "through", "and", "via", "long", "short", "at", "down", "up", "onto",
+    "over", "diagonal",
+}  # fmt: skip
+"""Words that stand beside letters and say nothing more."""
+
+
 def _letters_only(hint: str, least: int, most: int) -> Callable[[list[str], Size], _Parts]:
     def read(words: list[str], size: Size) -> _Parts:
         letters, rest = _read_letters(words, size)
-        _take(rest, {"from", "to", "along", "through", "and", "via", "long", "short"}, hint)
+        _take(rest, _BESIDE_LETTERS, hint)
         _count(letters, least, most, hint)
         return _Parts(letters=letters)
 
@@ -204,7 +212,7 @@ def _read_turn(words: list[str], size: Size) -> _Parts:
     hint = "turn left|right at LETTER"
     letters, rest = _read_letters(words, size)
     side, rest = _side(rest, hint)
-    _take(rest, {"at"}, hint)
+    _take(rest, {"at", "down", "up", "onto", "centre", "line"}, hint)
     _count(letters, 0, 1, hint)
     return _Parts(letters=letters, side=side)
 
@@ -224,7 +232,7 @@ def _read_half(words: list[str], size: Size) -> _Parts:
     letters, rest = _read_letters(words, size)
     side, rest = _side(rest, hint)
     number, rest = _number(rest, hint)
-    _take(rest, {"from", "to"}, hint)
+    _take(rest, {"from", "at", "to"}, hint)
     _count(letters, 2, 2, hint)
     return _Parts(letters=letters, side=side, number=_diameter(number, hint))
 
@@ -234,7 +242,7 @@ def _read_serpentine(words: list[str], size: Size) -> _Parts:
     letters, rest = _read_letters(words, size)
     side, rest = _side(rest, hint)
     number, rest = _number(rest, hint)
-    _take(rest, {"loops", "loop", "from", "to", "first"}, hint)
+    _take(rest, {"loops", "loop", "from", "to", "first", "equal"}, hint)
     if set(letters) != {"A", "C"} or len(letters) != 2 or number not in (2, 3, 4, 5, 6):
         raise TermError(f"no serpentine the arena holds; allowed: {hint}")
     return _Parts(letters=letters, side=side, loops=int(number))
@@ -244,7 +252,7 @@ def _read_loop(words: list[str], size: Size) -> _Parts:
     hint = "loop DEPTH from LETTER to LETTER (DEPTH from 2 to 10)"
     letters, rest = _read_letters(words, size)
     number, rest = _number(rest, hint)
-    _take(rest, {"from", "to", "single", "shallow"}, hint)
+    _take(rest, {"from", "to", "shallow", "off", "track"}, hint)
     _count(letters, 2, 2, hint)
     if not 2 <= number <= 10:
         raise TermError(f"'{number:g}' is no depth to ride; allowed: {hint}")
@@ -252,7 +260,9 @@ def _read_loop(words: list[str], size: Size) -> _Parts:
 
 
 _READERS: Final[Mapping[StretchKind, Callable[[list[str], Size], _Parts]]] = {
-    "line": _letters_only("line LETTER LETTER ..., for example line A X C", 2, 9),
+    "line": _letters_only(
+        "line LETTER LETTER ..., for example line A X C; onto it: turn left|right at LETTER", 2, 9
+    ),
     "track": _letters_only("track LETTER LETTER ..., for example track C H E", 2, 20),
     "diagonal": _letters_only("diagonal LETTER [LETTER] LETTER, for example diagonal H X F", 2, 3),
     "return": _read_return,

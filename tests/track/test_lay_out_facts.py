@@ -197,3 +197,40 @@ def test_rider_circle_is_one_or_two_offsets_smaller() -> None:
     ten = only(ridden("20x40", "circle left 10 at E", offset_m=0.8))
     assert twenty.radius_m == pytest.approx((20 - 2 * 0.8) / 2)
     assert ten.radius_m == pytest.approx((10 - 0.8) / 2)
+
+
+@pytest.mark.parametrize(
+    ("size", "terms", "angle_deg"),
+    [
+        # Tangent circles, closed form: sin(a) = r / (R - r), r = R / 3 or 2 m, to the same side (c)
+        ("20x40", "circle left 20 at E, turn left at E, line E B", 30.0),
+        ("20x40", "circle right 20 at B, turn right at B, line B E", 30.0),
+        ("20x60", "circle left 10 at V, turn left at V, line V P", 50.285),
+        # ... and sin(a) = r / (R + r) to the other.
+        ("20x60", "line A X, circle left 10 at X, turn right at X, line X B", 17.641),
+    ],
+)  # fmt: skip
+def test_a_turn_straight_after_a_circle_takes_its_last_part(
+    size: str, terms: str, angle_deg: float
+) -> None:
+    layout = ridden(size, *terms.split(", "), offset_m=0.8)
+    kinds = {stretch.kind: stretch for stretch in layout.movements[0].stretches}
+    circle, turn, line = kinds["circle"], kinds["turn"], layout.movements[0].stretches[-1]
+    assert circle.radius_m is not None and turn.arc_m is not None and line.straight_m is not None
+    left = 2 * math.pi - (circle.end_m - circle.start_m) / circle.radius_m
+    assert math.degrees(left) == pytest.approx(angle_deg, abs=1e-3)
+    step = np.abs(np.diff(layout.heading_rad)).max()
+    assert step <= 0.1 / 2.0 + 1e-6  # no kink: never sharper than the turn itself
+    assert np.abs(layout.x_m).max() <= 9.2 + 1e-6
+    on_line = layout.s_m >= line.straight_m[0]
+    level = {"V": -12.0}.get(terms.split()[-2], 0.0)
+    assert layout.y_m[on_line] == pytest.approx(np.full(on_line.sum(), level), abs=1e-6)
+
+
+def test_a_half_circle_is_as_wide_as_the_line_that_can_be_ridden() -> None:
+    """From E to B the boards touch on both sides, from A to X on one: 18.4 m and 19.2 m."""
+    across = only(ridden("20x40", "half circle left 20 from E to B", offset_m=0.8))
+    along = only(ridden("20x40", "half circle left 20 from A to X", offset_m=0.8))
+    assert across.width_m == pytest.approx(20 - 2 * 0.8)
+    assert along.width_m == pytest.approx(20 - 0.8)
+    assert along.radius_m == across.radius_m == pytest.approx((20 - 2 * 0.8) / 2)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from ingest.errors import SheetError
@@ -147,7 +147,10 @@ def test_both_forms_read_back_unchanged(sheet: Sheet) -> None:
 @settings(max_examples=12, deadline=None)
 @given(sheets, st.floats(0.3, 1.2))
 def test_figures_shrink_with_the_track_offset(sheet: Sheet, offset_m: float) -> None:
-    layout = lay_out(sheet, track_offset_m=offset_m)
+    try:
+        layout = lay_out(sheet, track_offset_m=offset_m)
+    except SheetError:  # a turn at D or G may have no room left so far inside the boards
+        reject()
     assert np.abs(layout.x_m).max() <= 10 - offset_m + 1e-6
     for line in layout.movements:
         for stretch in line.stretches:
@@ -155,7 +158,9 @@ def test_figures_shrink_with_the_track_offset(sheet: Sheet, offset_m: float) -> 
                 less = stretch.nominal_m - 2 * stretch.radius_m
                 assert round(less / offset_m, 6) in (0.0, 1.0, 2.0)
                 circumference = 2 * math.pi * stretch.radius_m
-                assert stretch.end_m - stretch.start_m == pytest.approx(circumference, abs=4.0)
+                # A turn at once takes a twelfth of it or, of a small one, up to a sixth.
+                least = circumference * 5 / 6
+                assert least <= stretch.end_m - stretch.start_m <= circumference + 1e-6
 
 
 def test_a_pen_refuses_what_lies_outside() -> None:

@@ -68,6 +68,28 @@ TYPED = [
      LONG + "1 line A X C, turn left at C, track C H S E V K\n2 track K A, canter left from K to A, trot at A"),
     (LONG + "1 line A X C, track left at C\n2 change the rein H-X-F, right canter at A via walk",
      LONG + "1 line A X C, turn left at C, track C H\n2 diagonal H X F, canter right at A via walk"),
+    # the gait behind its place, the letter without its preposition, letters in one run
+    (SHORT + "1 A enter in working trot, X halt, immobility 3-4 seconds, salute, proceed in working trot\n"
+     "2 C track left, HXF change rein\n3 between A & K working canter right\n4 E circle right 20 metres diameter",
+     SHORT + "1 line A X, halt at X for 3 s, trot at X, line X C\n"
+     "2 turn left at C, track C H, diagonal H X F, track F A\n3 track A K, canter right between A and K, track K E\n"
+     "4 circle right 20 at E"),
+    (LONG + "1 A-X-C, C Track Left\n2 half 10m circle left E to X returning to the track at H\n"
+     "3 Transition to medium walk at C",
+     LONG + "1 line A X C, turn left at C, track C H S E\n"
+     "2 half circle left 10 from E to X, return to H, track H C\n3 walk at C"),
+    (SHORT + "1 A-X-C, track left at C. 2 circle left 20 at E".replace(". 2", "\n2") + ", allow the horse to stretch\n"
+     "3 K walk\n4 A working trot rising",
+     SHORT + "1 line A X C, turn left at C, track C H E\n2 circle left 20 at E, show stretch, track E K\n"
+     "3 track K A, walk at K\n4 trot at A"),
+    (SHORT + "1 A-X-C, track left at C\n2 K walk\n3 turn left at A down the centre line, halt G immobility 4 s, salute",
+     SHORT + "1 line A X C, turn left at C, track C H E K\n2 track K A, walk at K\n"
+     "3 turn left at A, line A G, halt at G for 4 s"),
+    (LONG + "1 line A X C, track left C\n2 H-X-F show some lengthened strides, 3-5 walk steps at A, go large",
+     LONG + "1 line A X C, turn left at C, track C H\n2 diagonal H X F, show lengthened strides, walk for 3-5 steps at A, track F A"),
+    (SHORT + "1 A-X-C, track left at C\n2 A working canter left\n3 A circle 20m to the left\n4 downward transition to trot at B",
+     SHORT + "1 line A X C, turn left at C, track C H E K A\n2 canter left at A\n"
+     "3 circle left 20 at A, track A F B\n4 trot at B"),
 ]  # fmt: skip
 
 
