@@ -207,7 +207,7 @@ def test_rider_circle_is_one_or_two_offsets_smaller() -> None:
         ("20x40", "circle right 20 at B, turn right at B, line B E", 30.0),
         ("20x60", "circle left 10 at V, turn left at V, line V P", 50.285),
         # ... and sin(a) = r / (R + r) to the other.
-        ("20x60", "line A X, circle left 10 at X, turn right at X, line X B", 17.641),
+        ("20x60", "line A X, circle left 10 at X, turn right at X, line X B", 17.640),
     ],
 )  # fmt: skip
 def test_a_turn_straight_after_a_circle_takes_its_last_part(
