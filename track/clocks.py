@@ -10,6 +10,7 @@ the time constant of the first-order low-pass that describes the receiver best.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -20,7 +21,7 @@ from ingest.recording import Note
 from track.attitude import Complexes
 from track.clocks_coarse import RATE_HZ as COARSE_HZ
 from track.clocks_coarse import Guess, guesses, traces_of_fixes, traces_of_motion
-from track.clocks_fit import Pair, fitted
+from track.clocks_fit import FIRST_NOISE, Pair, either, fitted, scanned
 from track.clocks_model import Course, Track, course_of, pace_of
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints
@@ -29,7 +30,7 @@ from track.stage import Clock
 MOST_OFFSET_S: Final = 60.0
 """Clocks that share an epoch are not further apart than this."""
 USUAL_OFFSET_S: Final = Estimate(value=0.0, sd=3.0)
-USUAL_LAG_S: Final = Estimate(value=0.5, sd=0.45)
+USUAL_LAG_S: Final = Estimate(value=0.6, sd=0.5)
 """What is known of clocks and receivers when the ride tells nothing [judgement]."""
 LAG_WORTH_TELLING_S: Final = 0.3
 _POOR_M: Final = 25.0
@@ -38,12 +39,22 @@ _FEWEST_FIXES: Final = 15
 _MOST_FIXES: Final = 1200
 _CHUNK: Final = 50
 _SURE_ODDS: Final = 6.0
-_LEAD_ODDS: Final = 4.0
+_HOPELESS: Final = 60.0
+"""A guess whose quick look costs so much more is not looked at again."""
 _JUMP: Final = 1e4
-_SD_FACTOR: Final = 1.0
-_LEAST_SD_S: Final = 0.01
+_LEAST_SD_S: Final = 0.02
+"""A trunk does not turn quite as the line it rides does."""
 _PACE_SD_S: Final = 0.35
 """Effort and speed do not change in the same moment: a horse slows while it still trots."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ride:
+    """Usable fixes, and the times at which signal was lost."""
+
+    t_s: Floats
+    place: Complexes
+    joints_s: Floats
 
 
 def align(
@@ -77,24 +88,23 @@ def align(
     )  # fmt: skip
     if not found or found[0].odds < _SURE_ODDS:
         return _unknown(motion, fixes, clocks_shared)
-    joints_s = _joints(fixes)
+    ride = _Ride(t_s=t_s, place=place, joints_s=_joints(fixes))
     if motion.has_gyro:
-        pairs = _tried(t_s, place, joints_s, course_of(motion), found)
-        turned = min(pairs, key=lambda pair: pair.cost)
-        if turned.shift_s.sd < _PACE_SD_S:
-            return _told(turned, found, clocks_shared)
-    return _told(_by_pace(motion, t_s, place, joints_s, found), found, clocks_shared)
+        pairs = _tried(ride, course_of(motion), found)
+        if min(pairs, key=lambda pair: pair.cost).shift_s.sd < _PACE_SD_S:
+            return _told(pairs, clocks_shared)
+    return _told(_by_pace(motion, ride, found), clocks_shared)
 
 
-def _by_pace(
-    motion: Motion, t_s: Floats, place: Complexes, joints_s: Floats, found: tuple[Guess, ...]
-) -> Pair:
+def _by_pace(motion: Motion, ride: _Ride, found: tuple[Guess, ...]) -> tuple[Pair, ...]:
     """Without turns: distance gone against effort, its own doubt added."""
-    effort, speed = _effort_curve(motion, t_s, place, found[0].shift_s)
-    gone = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(place)))]).astype(np.complex128)
-    pairs = _tried(t_s, gone, joints_s, pace_of(motion, effort, speed), found)
-    best = min(pairs, key=lambda pair: pair.cost)
-    return Pair(shift_s=_added(best.shift_s, _PACE_SD_S), lag_s=_pooled(best.lag_s), cost=best.cost)
+    effort, speed = _effort_curve(motion, ride.t_s, ride.place, found[0].shift_s)
+    gone = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(ride.place)))]).astype(np.complex128)
+    pairs = _tried(replace(ride, place=gone), pace_of(motion, effort, speed), found)
+    return tuple(
+        Pair(shift_s=_added(pair.shift_s, _PACE_SD_S), lag_s=_pooled(pair.lag_s), cost=pair.cost)
+        for pair in pairs
+    )
 
 
 def _effort_curve(
@@ -162,22 +172,25 @@ def _telling(t_s: Floats, place: Complexes) -> Ints:
     return (best[:, None] * _CHUNK + np.arange(_CHUNK)).ravel().astype(np.int64)
 
 
-def _tried(
-    t_s: Floats, place: Complexes, joints_s: Floats, course: Course, found: tuple[Guess, ...]
-) -> list[Pair]:
-    index = _telling(t_s, place)
-    t, y = t_s[index], place[index]
+def _tried(ride: _Ride, course: Course, found: tuple[Guess, ...]) -> tuple[Pair, ...]:
+    """Fit about every guess that a quick look does not rule out."""
+    index = _telling(ride.t_s, ride.place)
+    t, y = ride.t_s[index], ride.place[index]
     loose = np.where(np.diff(index) > 1, _JUMP, 1.0)
-    loose[np.unique(np.searchsorted(t, joints_s) - 1).clip(0, len(loose) - 1)] = _JUMP
+    loose[np.unique(np.searchsorted(t, ride.joints_s) - 1).clip(0, len(loose) - 1)] = _JUMP
     track = Track(t_s=t, y_m=y, loose=loose)
-    hopeful = [guess for guess in found if guess.odds > found[0].odds - 2 * _LEAD_ODDS]
-    return [fitted(track, course, guess.shift_s) for guess in hopeful]
+    best = fitted(track, course, scanned(track, course, found[0].shift_s, FIRST_NOISE))
+    # the others are looked at with the noise that the likeliest needed: a wrong one needs much
+    looks = [scanned(track, course, guess.shift_s, best.noise) for guess in found[1:]]
+    other = [fitted(track, course, look) for look in looks if look.cost < best.cost + _HOPELESS]
+    return (best, *other)
 
 
-def _told(best: Pair, found: tuple[Guess, ...], clocks_shared: bool) -> Clock:
-    shift, lag = _widened(best.shift_s), _widened(best.lag_s)
+def _told(pairs: tuple[Pair, ...], clocks_shared: bool) -> Clock:
+    best, both = min(pairs, key=lambda pair: pair.cost), either(pairs)
+    shift, lag = _widened(both.shift_s), _widened(both.lag_s)
     notes = []
-    if len(found) > 1 and found[1].odds > found[0].odds - _LEAD_ODDS:
+    if both.shift_s.sd > 1.5 * best.shift_s.sd:
         text = (
             "Motion and positions could also be laid together another way; a halt of ten seconds "
             "at the start of a ride settles it."
@@ -190,7 +203,7 @@ def _told(best: Pair, found: tuple[Guess, ...], clocks_shared: bool) -> Clock:
 
 
 def _widened(estimate: Estimate) -> Estimate:
-    sd = float(np.hypot(estimate.sd * _SD_FACTOR, _LEAST_SD_S))
+    sd = float(np.hypot(estimate.sd, _LEAST_SD_S))
     return Estimate(value=estimate.value, sd=sd)
 
 

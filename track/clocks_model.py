@@ -14,16 +14,19 @@ all else integrated out, comes from one banded Cholesky factor.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import lfilter
 
 from track.attitude import Complexes
 from track.motion import Motion
-from track.path import Floats
+from track.path import Floats, Ints
+
+Values = TypeVar("Values", Floats, Complexes)
 
 RATE_HZ: Final = 12.5
 _STEADY_MS2: Final = 0.15
@@ -84,23 +87,52 @@ class Noise:
     drift_m: float
 
 
+def _thinned(values: ArrayLike, step: int) -> Floats:
+    """Means over blocks of ``step`` samples; what is left over at the end is dropped."""
+    kept = np.asarray(values, dtype=np.float64)
+    count = len(kept) // step
+    return np.asarray(kept[: count * step].reshape(count, step).mean(axis=1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Thin:
+    """Motion at the rate that the course is worked out at."""
+
+    t_s: Floats
+    rate_hz: float
+    moving: Floats
+    level: Floats
+    unknown: Floats
+    step: int
+
+
+def _thin(motion: Motion) -> _Thin:
+    step = max(round(motion.rate_hz / RATE_HZ), 1)
+    rate = motion.rate_hz / step
+    blind = _thinned(~motion.valid, step)
+    level = _thinned(np.log1p(motion.activity_ms2), step)
+    return _Thin(
+        t_s=_thinned(motion.t_s, step), rate_hz=rate, step=step,
+        moving=gaussian_filter1d(_thinned(~motion.still, step), 0.4 * rate),
+        level=gaussian_filter1d(level, 0.6 * rate),
+        unknown=(np.cumsum(blind) - blind / 2) / rate,
+    )  # fmt: skip
+
+
 def course_of(motion: Motion) -> Course:
     """Heading of the trunk integrated, its smoothing over a stride undone to second order."""
-    step = max(round(motion.rate_hz / RATE_HZ), 1)
-    turn = np.where(motion.valid, np.nan_to_num(motion.turn_rads), 0.0)
-    stride = np.where(np.isfinite(motion.stride_s), motion.stride_s, 1.0)
-    heading = (np.cumsum(turn) - turn / 2) / motion.rate_hz
+    thin = _thin(motion)
+    turn = _thinned(np.where(motion.valid, np.nan_to_num(motion.turn_rads), 0.0), thin.step)
+    stride = _thinned(np.where(np.isfinite(motion.stride_s), motion.stride_s, 1.0), thin.step)
+    heading = (np.cumsum(turn) - turn / 2) / thin.rate_hz
     # a box of one stride and a Gaussian of 0.12 s have this variance; ψ ≈ ψ̄ - (var/2) ψ̄''
-    spread = gaussian_filter1d(stride, motion.rate_hz) ** 2 / 12 + 0.12**2
-    bend = gaussian_filter1d(turn, 0.25 * motion.rate_hz, order=1) * motion.rate_hz
+    spread = gaussian_filter1d(stride, thin.rate_hz) ** 2 / 12 + 0.12**2
+    bend = gaussian_filter1d(turn, 0.25 * thin.rate_hz, order=1) * thin.rate_hz
     heading = heading - spread / 2 * bend
-    moving = gaussian_filter1d((~motion.still).astype(np.float64), 0.4 * motion.rate_hz)
-    level = gaussian_filter1d(np.log1p(motion.activity_ms2), 0.6 * motion.rate_hz)
-    pace = np.gradient(level, 1 / motion.rate_hz)
-    change = np.cumsum(_STEADY_MS2**2 + (_CHANGE_SHARE * pace) ** 2) / motion.rate_hz
+    pace = np.gradient(thin.level) * thin.rate_hz
     return Course(
-        t_s=motion.t_s[::step], unit=(moving * np.exp(1j * heading))[::step],
-        change=change[::step], unknown=np.cumsum(~motion.valid)[::step] / motion.rate_hz,
+        t_s=thin.t_s, unit=thin.moving * np.exp(1j * heading), unknown=thin.unknown,
+        change=np.cumsum(_STEADY_MS2**2 + (_CHANGE_SHARE * pace) ** 2) / thin.rate_hz,
     )  # fmt: skip
 
 
@@ -142,13 +174,20 @@ def trial(track: Track, course: Course, noise: Noise, shift_s: float, shown: Com
     """
     wanted = track.t_s + shift_s
     at = np.clip(wanted, course.t_s[0], course.t_s[-1])
-    blind = np.diff(np.interp(at, course.t_s, course.unknown)) + np.abs(np.diff(wanted - at))
-    step = np.diff(np.interp(at, course.t_s, shown))
-    change = np.diff(np.interp(at, course.t_s, course.change))
+    below = np.searchsorted(course.t_s[1:-1], at, side="right")
+    share = (at - course.t_s[below]) / (course.t_s[below + 1] - course.t_s[below])
+    blind = np.diff(_between(course.unknown, below, share)) + np.abs(np.diff(wanted - at))
+    step = np.diff(_between(shown, below, share))
+    change = np.diff(_between(course.change, below, share))
     dt = np.diff(track.t_s)
     hold = 1 / (noise.drift_m**2 * dt * track.loose + (_FREE_MS * blind) ** 2)
     calm = 1 / (change[:-1] + change[1:] + _LOOSE) * 2
     return _marginal(track.y_m - track.y_m.mean(), step, hold, calm, noise.jitter_m)
+
+
+def _between(values: Values, below: Ints, share: Floats) -> Values:
+    """Linear interpolation, the places in the row being known."""
+    return values[below] * (1 - share) + values[below + 1] * share
 
 
 def _marginal(y: Complexes, step: Complexes, hold: Floats, calm: Floats, jitter: float) -> Fit:
@@ -169,8 +208,8 @@ def _marginal(y: Complexes, step: Complexes, hold: Floats, calm: Floats, jitter:
     band[2, 1:-4:2] = -calm
     right = np.zeros(2 * k, dtype=np.complex128)
     right[0::2] = sure * y
-    factor = cholesky_banded(band, lower=True)
-    solution = cho_solve_banded((factor, True), right)
+    factor = cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False)
+    solution = cho_solve_banded((factor, True), right, check_finite=False)
     logdet = 2 * float(np.sum(np.log(factor[0].real)))
     misfit = float(sure * np.sum(np.abs(y) ** 2) - np.real(np.vdot(right, solution)))
     scale = 2 * k * np.log(jitter) - float(np.sum(np.log(hold)) + np.sum(np.log(calm)))
@@ -187,13 +226,9 @@ def pace_of(motion: Motion, log_activity: Floats, speed_ms: Floats) -> Course:
     log_activity, speed_ms : array, shape (k,)
         A rising curve from the log of activity to speed, learned from this ride.
     """
-    step = max(round(motion.rate_hz / RATE_HZ), 1)
-    moving = gaussian_filter1d((~motion.still).astype(np.float64), 0.4 * motion.rate_hz)
-    level = gaussian_filter1d(np.log1p(motion.activity_ms2), 0.6 * motion.rate_hz)
-    unit = moving * np.interp(level, log_activity, speed_ms)
-    t_s = motion.t_s[::step]
+    thin = _thin(motion)
+    unit = thin.moving * np.interp(thin.level, log_activity, speed_ms)
     return Course(
-        t_s=t_s, unit=unit[::step].astype(np.complex128),
-        change=_UNEVEN_MS2**2 * (t_s - t_s[0]),
-        unknown=np.cumsum(~motion.valid)[::step] / motion.rate_hz,
+        t_s=thin.t_s, unit=unit.astype(np.complex128), unknown=thin.unknown,
+        change=_UNEVEN_MS2**2 * (thin.t_s - thin.t_s[0]),
     )  # fmt: skip

@@ -6,17 +6,18 @@ from functools import cache
 import numpy as np
 import pytest
 from scipy.signal import lfilter
+from scipy.special import gamma
 
 from ingest.columns import GYRO_RADS
 from tests.second_model import Leg, SecondRide, ride
 from track.attitude import Complexes
 from track.clocks import USUAL_LAG_S, align
 from track.clocks_coarse import masked_correlation
-from track.clocks_fit import truncated
+from track.clocks_fit import FIRST_NOISE, Pair, Ridge, _posterior, _valley, either
 from track.clocks_model import Course, _marginal, low_passed
 from track.geodesy import LocalPlane
 from track.motion import read_motion
-from track.path import Floats
+from track.path import Estimate, Floats
 from track.stage import Clock
 
 LAPS = (
@@ -150,11 +151,33 @@ def test_masked_correlation_is_pearsons() -> None:
         assert r[shift + 39] == pytest.approx(np.corrcoef(pair)[0, 1], abs=1e-9)
 
 
-def test_truncation_at_nought_agrees_with_sampling() -> None:
-    rng = np.random.default_rng(8)
-    spread = np.array([[0.04, 0.03], [0.03, 0.05]])
-    draws = rng.multivariate_normal([1.0, 0.1], spread, 400_000)
-    kept = draws[draws[:, 1] > 0]
-    shift, lag = truncated(np.array([1.0, 0.1]), spread)
-    assert [shift.value, lag.value] == pytest.approx(kept.mean(axis=0).tolist(), abs=0.002)
-    assert [shift.sd, lag.sd] == pytest.approx(kept.std(axis=0).tolist(), abs=0.002)
+def test_a_lag_near_nought_has_the_moments_of_its_own_law() -> None:
+    # exp(-(L/b)^4), L >= 0: mean b G(1/2)/G(1/4), mean square b^2 G(3/4)/G(1/4)
+    # (generalised normal law, standard result)
+    lag_s = np.linspace(0.0, 0.5, 8)
+    ridge = Ridge(
+        lag_s=lag_s, shift_s=2.0 + 0.8 * lag_s, sd_s=np.full(8, 0.01), cost=(lag_s / 0.2) ** 4
+    )
+    pair = _posterior(ridge, 0.0, FIRST_NOISE)
+    mean = 0.2 * gamma(0.5) / gamma(0.25)
+    sd = np.sqrt(0.04 * gamma(0.75) / gamma(0.25) - mean**2)
+    assert [pair.lag_s.value, pair.lag_s.sd] == pytest.approx([mean, sd], abs=0.002)
+    assert pair.shift_s.value == pytest.approx(2.0 + 0.8 * mean, abs=0.002)
+    assert pair.shift_s.sd == pytest.approx(np.hypot(0.8 * sd, 0.01), abs=0.002)
+
+
+def test_lowest_point_is_found_from_afar() -> None:
+    valley = _valley(lambda s: 50.0 * (s - 1.3) ** 2 + 7.0, 0.2, 0.1)
+    assert valley.shift_s == pytest.approx(1.3, abs=1e-6)
+    assert valley.cost == pytest.approx(7.0, abs=1e-6)
+    assert valley.sd_s == pytest.approx(0.1, abs=1e-6)
+
+
+def test_several_alternatives_stay_honest() -> None:
+    lag = Estimate(value=0.5, sd=0.1)
+    far = [
+        Pair(shift_s=Estimate(value=s, sd=0.05), lag_s=lag, cost=c) for s, c in ((1, 10), (9, 12))
+    ]
+    both = either(tuple(far))
+    assert both.shift_s.value == 1
+    assert both.shift_s.sd == pytest.approx(8 * np.sqrt(1 / (1 + np.exp(2))), rel=0.01)
