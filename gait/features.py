@@ -40,11 +40,14 @@ class Signals:
     rate_hz : float
     axes_ms2 : array, shape (3, n), m/s²
         Up and the two level axes.
+    unread_s : tuple of (float, float), s
+        Where the log has a gap or the phone was handled.
     """
 
     start_s: float
     rate_hz: float
     axes_ms2: Floats
+    unread_s: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +126,14 @@ def signals_of(motion: Motion) -> Signals:
         start_s=float(motion.t_s[0]),
         rate_hz=motion.rate_hz / step,
         axes_ms2=resample_poly(axes, 1, step, axis=1),
+        unread_s=_unread(motion),
     )
+
+
+def _unread(motion: Motion) -> tuple[tuple[float, float], ...]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], ~motion.valid, [0]])))
+    t_s = np.append(motion.t_s, motion.t_s[-1] + 1.0 / motion.rate_hz)
+    return tuple((float(t_s[a]), float(t_s[b])) for a, b in edges.reshape(-1, 2))
 
 
 def windows_of(motion: Motion, signals: Signals, *, length_s: float, hop_s: float) -> Windows:

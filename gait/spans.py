@@ -11,9 +11,11 @@ import numpy as np
 
 from gait.bouts import Bout, Gait
 from gait.decode import Course
+from gait.envelope import ONSET_SD_S as STANDING_SD_S
+from gait.envelope import envelope_of, place_standing
 from gait.features import Signals
 from gait.model import MOVING, STATES
-from gait.onsets import LEAST_SD_S, Onset, place_onset
+from gait.onsets import Onset, place_onset
 from gait.strides import Tracked, track_bout
 from gait.viterbi import runs
 from track.path import Floats
@@ -22,6 +24,8 @@ LEAST_STRIDES: Final = 1.5
 """Less than this is no bout of a gait but part of a change."""
 LEAST_HALT_S: Final = 0.8
 LEAST_UNKNOWN_S: Final = 1.2
+UNPLACED_SD_S: Final = 0.6
+NEAR_EDGE_S: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +43,8 @@ class Span:
         Mean log odds against the next best gait, per independent window.
     tracked : Tracked or None
         Its strides' pace.
+    ends_known : bool
+        Both its ends were placed when it was found.
     """
 
     gait: Gait
@@ -48,12 +54,17 @@ class Span:
     stride_hz: float
     margin: float
     tracked: Tracked | None = None
+    ends_known: bool = False
 
 
-def spans_of(course: Course) -> list[Span]:
-    """Spans of a course with their onsets placed and their strides tracked."""
-    rough = tracked_spans(course, _joined(_rough(course)), rounds=1)
-    placed = _placed(course.signals, rough)
+def rough_spans(course: Course) -> list[Span]:
+    """Spans of a course, those too short to be real given to their neighbours."""
+    return _joined(_rough(course))
+
+
+def finished_spans(course: Course, rough: Sequence[Span]) -> list[Span]:
+    """The same spans with their onsets placed and their strides tracked."""
+    placed = _placed(course.signals, tracked_spans(course, rough, rounds=1))
     return tracked_spans(course, _joined([s for s in placed if s.end_s > s.start_s]), rounds=3)
 
 
@@ -112,6 +123,8 @@ def _joined(spans: list[Span]) -> list[Span]:
 
 
 def _least_s(span: Span) -> float:
+    if span.ends_known:
+        return 0.0
     if span.gait == "halt":
         return LEAST_HALT_S
     if span.gait == "unknown" or not np.isfinite(span.stride_hz):
@@ -138,14 +151,15 @@ def _track(course: Course, span: Span, rounds: int) -> Tracked | None:
     if span.gait not in MOVING:
         return None
     of_gait = course.state == STATES.index(span.gait)
-    rate = np.where(of_gait, course.stride_hz, np.nan)
+    rate = np.where(of_gait, course.stride_hz, span.stride_hz if span.ends_known else np.nan)
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
     return track_bout(course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds)
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:
-    onsets = [_onset(signals, a, b) for a, b in pairwise(spans)]
+    envelope = envelope_of(signals)
+    onsets = [_onset(signals, envelope, a, b) for a, b in pairwise(spans)]
     out = []
     for i, span in enumerate(spans):
         start = onsets[i - 1] if i else Onset(t_s=span.start_s, sd_s=span.start_sd_s)
@@ -154,20 +168,39 @@ def _placed(signals: Signals, spans: list[Span]) -> list[Span]:
     return out
 
 
-def _onset(signals: Signals, old: Span, new: Span) -> Onset:
+def _onset(signals: Signals, envelope: tuple[Floats, Floats], old: Span, new: Span) -> Onset:
     rough = new.start_s
-    if _untold(old) or _untold(new):
-        return Onset(t_s=rough, sd_s=max(0.6, LEAST_SD_S))
+    if old.ends_known or new.ends_known:
+        return Onset(t_s=rough, sd_s=new.start_sd_s)
+    if "unknown" in (old.gait, new.gait):
+        return _edge_of_unread(signals, rough)
     # Not past the middle of a short span, so that onsets keep their order.
     earliest = 0.5 * (old.start_s + old.end_s)
     latest = 0.5 * (new.start_s + new.end_s)
+    if "halt" in (old.gait, new.gait):
+        limits = (
+            old.start_s if new.gait == "halt" else earliest,
+            latest if new.gait == "halt" else new.end_s,
+        )
+        at = place_standing(*envelope, rough, limits_s=limits, into=new.gait == "halt")
+        if at is not None:
+            return Onset(t_s=float(np.clip(at, earliest, latest)), sd_s=STANDING_SD_S)
+    if _untold(old) or _untold(new):
+        return Onset(t_s=rough, sd_s=UNPLACED_SD_S)
     return place_onset(
         signals, old.tracked, new.tracked, rough, earliest_s=earliest, latest_s=latest
     )
 
 
+def _edge_of_unread(signals: Signals, rough_s: float) -> Onset:
+    """What is not known ends where the log can be read again, if that is near."""
+    edges = [t for span in signals.unread_s for t in span if abs(t - rough_s) < NEAR_EDGE_S]
+    at = min(edges, key=lambda t: abs(t - rough_s), default=rough_s)
+    return Onset(t_s=at, sd_s=UNPLACED_SD_S)
+
+
 def _untold(span: Span) -> bool:
-    return span.gait == "unknown" or (span.gait != "halt" and span.tracked is None)
+    return span.gait != "halt" and span.tracked is None
 
 
 def _because(span: Span, course: Course) -> str:

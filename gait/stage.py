@@ -6,19 +6,25 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
 from gait.bouts import Event, Gaits, Stride
 from gait.decode import course_of
+from gait.passages import with_passages
 from gait.positions import gaits_from_positions
-from gait.spans import Span, bout_of, spans_of
+from gait.spans import Span, bout_of, finished_spans, rough_spans
 from gait.transitions import events_of, transitions_of
 from ingest.recording import Note
 from track.motion import Motion
 from track.path import Floats, Path
 
 SHORTEST_S: Final = 6.0
-REIN_S: Final = 6.0
-"""The rein before and after a bout is that of so many seconds."""
+REIN_S: Final = 16.0
+"""The rein before and after a bout is that of the nearest turn within so many seconds: in canter
+half a long diagonal and the way to the corner take ten."""
+TURN_RADS: Final = 0.12
+TURN_S: Final = 2.0
+"""A turn is quicker than this on average over so long: a circle of 20 m has 0.16 in walk."""
 
 
 def decode(motion: Motion | None, path: Path | None) -> Gaits:
@@ -39,7 +45,7 @@ def decode(motion: Motion | None, path: Path | None) -> Gaits:
     if motion is None or motion.t_s.size < SHORTEST_S * motion.rate_hz:
         return gaits_from_positions(path)
     course = course_of(motion, path)
-    spans = spans_of(course)
+    spans = finished_spans(course, with_passages(course, rough_spans(course)))
     turned = _turned(spans, motion, path)
     events = events_of(spans, turned) + _moved(motion)
     return Gaits(
@@ -80,19 +86,26 @@ def _stride_sd_s(spans: list[Span]) -> float:
 def _turned(spans: list[Span], motion: Motion, path: Path | None) -> list[float]:
     """Sign of the rein after each span times before it, 0 where it is not clear."""
     t, turn = (motion.t_s, motion.turn_rads) if path is None else (path.t_s, path.turn_rads)
-    sure = np.abs(turn) > 0.1
-    side = np.where(sure, np.sign(turn), 0.0)
+    if t.size < 2:
+        return [0.0 for _ in spans]
+    width = max(1, round(TURN_S / float(np.median(np.diff(t)))))
+    even = uniform_filter1d(np.nan_to_num(turn), width)
+    at = np.flatnonzero(np.abs(even) > TURN_RADS)
+    turn_t, side = t[at], np.sign(even[at])
     return [
-        _side(t, side, span.start_s - REIN_S, span.start_s)
-        * _side(t, side, span.end_s, span.end_s + REIN_S)
-        for span in spans
+        _side_before(turn_t, side, s.start_s) * _side_after(turn_t, side, s.end_s) for s in spans
     ]
 
 
-def _side(t: Floats, side: Floats, start_s: float, end_s: float) -> float:
-    first, last = np.searchsorted(t, [start_s, end_s])
-    part = side[first:last]
-    return float(np.sign(np.round(part.mean(), 1))) if part.size else 0.0
+def _side_before(turn_t: Floats, side: Floats, t_s: float) -> float:
+    last = int(np.searchsorted(turn_t, t_s)) - 1
+    return float(side[last]) if last >= 0 and t_s - turn_t[last] < REIN_S else 0.0
+
+
+def _side_after(turn_t: Floats, side: Floats, t_s: float) -> float:
+    first = int(np.searchsorted(turn_t, t_s))
+    near = first < turn_t.size and turn_t[first] - t_s < REIN_S
+    return float(side[first]) if near else 0.0
 
 
 def _moved(motion: Motion) -> list[Event]:

@@ -11,9 +11,12 @@ from gait.bouts import Event, Transition
 from gait.spans import Span
 
 ORDER: Final = {"halt": 0, "walk": 1, "trot": 2, "canter": 3}
-PASSING_STRIDES: Final = 6.5
-"""A gait between two others for no longer than this was passed through: the most that novice
-sheets and bands allow is 5 [common practice]."""
+PASSING_DOWN_STRIDES: Final = 6.5
+"""On the way down a gait between two others for no longer than this was passed through: the most
+that novice sheets and bands allow is 5 [common practice]."""
+PASSING_UP_STRIDES: Final = 3.0
+"""On the way up: a direct transition has 2 at most [common practice]; a horse that trots for
+more than three strides before it canters was ridden in trot."""
 JOG_STRIDES: Final = 6.5
 """A few strides of trot in walk, or of trot in canter, on the same rein."""
 PASSING_UNKNOWN_S: Final = 5.0
@@ -112,8 +115,9 @@ def _passed_through(spans: Sequence[Span], i: int, j: int) -> bool:
     if span.gait == "halt" or new.gait == "unknown":
         return False
     a, b, c = ORDER[old.gait], ORDER[span.gait], ORDER[new.gait]
-    between = a < b < c or a > b > c
-    return between and strides_in(span) <= PASSING_STRIDES
+    if a < b < c:
+        return strides_in(span) <= PASSING_UP_STRIDES
+    return a > b > c and strides_in(span) <= PASSING_DOWN_STRIDES
 
 
 def _row(old: Span, passed: Sequence[Span], new: Span) -> Transition:

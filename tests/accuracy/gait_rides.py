@@ -41,7 +41,10 @@ class Changed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GaitRide:
-    """What the gait stage is given, and what is true."""
+    """What the gait stage is given, and what is true.
+
+    ``changes`` are those that were meant: into and out of a jog or a break are ``events``.
+    """
 
     name: str
     motion: Motion
@@ -156,6 +159,7 @@ def _second(seed: int) -> GaitRide:
         changes=tuple(
             Changed(old=c.from_gait, new=c.to_gait, t_s=c.t_s, between_strides=0.0)
             for c in truth.transitions
+            if not any(e.start_s - 0.1 < c.t_s < e.end_s + 0.1 for e in truth.events)
         ),
         events=(),
         handled_s=truth.handled_s,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -96,8 +97,14 @@ def _score_changes(ride: GaitRide, gaits: Gaits, scores: Scores) -> None:
         scores.onset_s.append(best.t_s - change.t_s)
         scores.onset_z.append((best.t_s - change.t_s) / best.t_sd_s)
         scores.between.append(best.between_strides - change.between_strides)
-    first = ride.changes[0].t_s - NEAR_S if ride.changes else 0.0
-    scores.invented += sum(1 for f in free if inside(f.t_s) and f.t_s > first)
+    # Riding in and the halt at the end are true though no sheet asks for them.
+    true = [
+        Changed(old=a[0], new=b[0], t_s=b[1], between_strides=0.0) for a, b in pairwise(ride.bouts)
+    ]
+    scores.invented += sum(
+        inside(f.t_s) and not any(_same(f.from_gait, f.to_gait, f.t_s, c) for c in true)
+        for f in free
+    )
 
 
 def _same(old: str, new: str, t_s: float, change: Changed) -> bool:
