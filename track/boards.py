@@ -24,6 +24,8 @@ STRAIGHT_1M: Final = 1 / 16.0
 NEAR_M: Final = 3.0
 WANDER_M: Final = 1.0
 """sd of the distance from the side in one epoch; wander lasts about 2 s, so it is inflated."""
+BEYOND_M: Final = 6.0
+"""So far beyond its end, by the path as it is drawn so far, a side no longer counts."""
 LEAST_RUN: Final = 3
 """Epochs that a pass along a side must last: a circle's touch is shorter and bent."""
 
@@ -61,15 +63,18 @@ def curvature(psi: Floats, speed: Floats) -> Floats:
 def board_factors(state: State, size: Size) -> Iterator[Factor]:
     """Distance from a side is the track offset, give or take the rider's wander."""
     along = along_sides(state)
-    for axis, half_m, trust in (
-        (X, HALF_WIDTH_M, along.long),
-        (Y, HALF_LENGTH_M[size], along.short),
+    half_x, half_y = HALF_WIDTH_M, HALF_LENGTH_M[size]
+    for axis, half_m, trust, end, half_end_m in (
+        (X, half_x, along.long, Y, half_y),
+        (Y, half_y, along.short, X, half_x),
     ):
-        at = np.flatnonzero(trust > 0)
+        # A side ends at its corners: what runs on along its line outside is no board.
+        here = trust * _taper(np.maximum(np.abs(state.epochs[:, end]) - half_end_m, 0) / BEYOND_M)
+        at = np.flatnonzero(here > 0)
         place = state.epochs[at, axis]
         side = np.sign(place)
         residual = side * place - (half_m - state.ride[OFFSET])
-        weight = trust[at] * _taper(np.abs(residual) / NEAR_M)
+        weight = here[at] * _taper(np.abs(residual) / NEAR_M)
         yield Factor(
             kind="boards",
             where=at,

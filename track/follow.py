@@ -13,7 +13,8 @@ from track.evidence import Evidence
 from track.fixes import clean
 from track.gather import first_clock, first_noise, gathered, sample_of
 from track.motion import Motion, on_clock, read_motion
-from track.pose import placed_ride
+from track.placement_prior import known_pose
+from track.pose import Wanted, placed_ride
 from track.smoother import HELD_LAG_S, Smoothed, smooth, usual_prior
 from track.smoother_factors import lag_of, shift_of
 from track.smoother_marginal import Volume
@@ -82,7 +83,8 @@ def follow_motion(
     evidence = standing(gathered(fixes, motion, shift[0]), shift[0])
     local = _in_its_own_frame(evidence, clock, shift)
     sizes = (arena.size,) if arena else (size,) if size else SIZES
-    placed, placement, notes = placed_ride(evidence, local, shift, sizes, fixes.plane)
+    wanted = Wanted(sizes=sizes, file=known_pose(arena, fixes.plane))
+    placed, placement, notes = placed_ride(evidence, local, shift, wanted, fixes.plane)
     clock = clock_of(recording, motion, placed, clock)
     if motion is not None and clock is not None:
         motion = on_clock(motion, clock.shift_s.value)
@@ -93,6 +95,8 @@ def follow_motion(
         clock=clock,
         notes=(*fixes.notes, *(clock.notes if clock else ()), *notes),
     )
+    if any(note.code == "arena-file-elsewhere" for note in notes):
+        arena = None
     return _ends(track, arena, a_end_bearing_deg)
 
 

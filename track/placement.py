@@ -19,6 +19,7 @@ from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
 from track.boards import curvature
 from track.evidence import EPOCH_S
 from track.path import Bools, Floats
+from track.placement_prior import KnownPose
 
 BIN_M: Final = 0.5
 FIX_ERROR_M: Final = 1.8
@@ -28,6 +29,9 @@ ALONG_SHARE: Final = 0.55
 """Share of straight riding parallel to a side that is on the track."""
 OUTSIDE_SHARE: Final = 0.04
 OUTSIDE_SPAN_M: Final = 200.0
+ROUGH_TURN_RAD: Final = np.radians(2.0)
+MOST_AWAY: Final = 12.0
+"""Log odds at most against a pose for not being where an arena file has it."""
 CORRELATED_S: Final = 10.0
 """Neighbouring epochs say the same: one independent observation in so many seconds."""
 
@@ -74,12 +78,23 @@ def ridden(x_m: Floats, y_m: Floats, heading_rad: Floats, speed_ms: Floats) -> R
     )
 
 
-def poses(ride: Ridden, sizes: Sequence[Size]) -> list[Pose]:
-    """Poses worth trying, the likeliest first; one per size and direction of the long side."""
-    found = [
-        _best_shift(ride, size, np.pi / 2 - direction - turn)
-        for direction, size, turn in product(_directions(ride), sizes, (0.0, np.pi / 2))
+def poses(ride: Ridden, sizes: Sequence[Size], known: KnownPose | None = None) -> list[Pose]:
+    """Poses worth trying, the likeliest first; one per size and direction of the long side.
+
+    Parameters
+    ----------
+    ride : Ridden
+    sizes : sequence of str
+    known : KnownPose, optional
+        What an arena file says: another direction to try, and a place that is likelier.
+    """
+    rotations = [
+        np.pi / 2 - direction - turn
+        for direction, turn in product(_directions(ride), (0.0, np.pi / 2))
     ]
+    if known is not None:
+        rotations.append(known.rotation_rad)
+    found = [_best_shift(ride, size, turn, known) for size, turn in product(sizes, rotations)]
     return sorted(found, key=lambda pose: -pose.log_likelihood)
 
 
@@ -108,25 +123,36 @@ def _refined(folded: Floats, near: float) -> float:
     return float(near + away[close].mean()) if close.any() else near
 
 
-def _best_shift(ride: Ridden, size: Size, rotation_rad: float) -> Pose:
+def _best_shift(ride: Ridden, size: Size, rotation_rad: float, known: KnownPose | None) -> Pose:
     """Best place of a rectangle in one direction: its two axes are searched apart."""
     cos, sin = np.cos(rotation_rad), np.sin(rotation_rad)
     x, y = cos * ride.x_m - sin * ride.y_m, sin * ride.x_m + cos * ride.y_m
     heading = ride.heading_rad + rotation_rad
     upright = np.abs(np.cos(heading)) < np.sin(np.radians(15.0))
     level = np.abs(np.sin(heading)) < np.sin(np.radians(15.0))
-    centre_x, worth_x = _best_centre(x, ride.straight & upright, HALF_WIDTH_M)
-    centre_y, worth_y = _best_centre(y, ride.straight & level, HALF_LENGTH_M[size])
+    likely = (None, None) if known is None else known.centre(rotation_rad)
+    sd_m = FIX_ERROR_M if known is None else max(known.sd_m, FIX_ERROR_M)
+    centre_x, worth_x = _best_centre(x, ride.straight & upright, HALF_WIDTH_M, likely[0], sd_m)
+    centre_y, worth_y = _best_centre(y, ride.straight & level, HALF_LENGTH_M[size], likely[1], sd_m)
     return Pose(
         size=size,
         rotation_rad=float(rotation_rad),
         shift_x_m=-centre_x,
         shift_y_m=-centre_y,
-        log_likelihood=(worth_x + worth_y) * EPOCH_S / CORRELATED_S,
+        log_likelihood=(worth_x + worth_y) * EPOCH_S / CORRELATED_S
+        - (0.0 if known is None else _turned_away(known, float(rotation_rad))),
     )
 
 
-def _best_centre(place: Floats, along: Bools, half_m: float) -> tuple[float, float]:
+def _turned_away(known: KnownPose, rotation_rad: float) -> float:
+    """Cost of a direction that is not the file's, up to a limit: files may be wrong."""
+    off = rotation_rad - known.nearest(rotation_rad)
+    return float(min(0.5 * (off / max(known.rotation_sd_rad, ROUGH_TURN_RAD)) ** 2, MOST_AWAY))
+
+
+def _best_centre(
+    place: Floats, along: Bools, half_m: float, likely_m: float | None, sd_m: float
+) -> tuple[float, float]:
     """Centre of an interval that explains places best, and the log likelihood there."""
     low = np.floor(np.percentile(place, 0.5)) - 2 * half_m
     high = np.ceil(np.percentile(place, 99.5)) + 2 * half_m
@@ -140,6 +166,9 @@ def _best_centre(place: Floats, along: Bools, half_m: float) -> tuple[float, flo
         counts = np.bincount(index[chosen], minlength=bins).astype(float)
         gain = np.log(_density(offsets, half_m, share)) - far
         worth += np.correlate(np.pad(counts, reach), gain, mode="valid")
+    if likely_m is not None:
+        z = (low + (np.arange(bins) + 0.5) * BIN_M - likely_m) / sd_m
+        worth -= np.minimum(0.5 * z**2, MOST_AWAY) * CORRELATED_S / EPOCH_S
     best = int(np.argmax(worth))
     return low + (best + 0.5) * BIN_M, float(worth[best])
 

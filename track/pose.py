@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,8 @@ from track.evidence import Evidence
 from track.geodesy import LocalPlane
 from track.path import Estimate, Floats
 from track.placement import Pose, poses, ridden
+from track.placement_evidence import LEAST_LOG_ODDS, TOLD_LOG_ODDS, school_evidence
+from track.placement_prior import DAY_ERROR_M, MOST_SDS, KnownPose, is_elsewhere
 from track.smoother import Prior, Smoothed, smooth, usual_prior
 from track.smoother_band import Factor
 from track.smoother_factors import (
@@ -37,53 +39,166 @@ from track.stage import Placement, RunnerUp
 LEAST_SIDE_M: Final = 4.0
 """A side has been seen when so many metres were ridden along it."""
 LEAST_SIDES: Final = 3
+LEAST_INSIDE_M: Final = 100.0
+"""With an arena file, so many metres inside it are enough to go by it."""
+ROUGH_LOG_ODDS: Final = 3.0
+"""How much the boards may still add to the evidence of a rough pose."""
 LEAST_MOVING: Final = 60
 """Epochs of riding below which no school is looked for."""
 LEAST_BLUR_SDS: Final = 2.5
 """A receiver's lag counts when its square is so many sd from nought."""
 SHORT_EPOCHS: Final = 2000
-DAY_ERROR_M: Final = 1.0
-"""Error of a receiver that stays for a whole ride: repeats differ by 0.4-2.2 m [measured]."""
+_ELSEWHERE: Final = Note(
+    code="arena-file-elsewhere",
+    text="The arena file lies elsewhere: nothing of this ride came near it. Only its size was "
+    "used; name the file of this school.",
+    severity="warning",
+)
+_DISAGREES: Final = Note(
+    code="arena-file-disagrees",
+    text="The arena file and this ride do not agree on where the school lies: only its size and "
+    "its ends were used. Make the file anew with tanbark arena.",
+    severity="warning",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is told of the school beforehand.
+
+    Attributes
+    ----------
+    sizes : sequence of str
+        Sizes to try.
+    file : KnownPose or None
+        From an arena file.
+    """
+
+    sizes: tuple[Size, ...]
+    file: KnownPose | None = None
+
+    @property
+    def prior_log_odds(self) -> float:
+        """What having been told anything says for a school."""
+        return TOLD_LOG_ODDS if len(self.sizes) == 1 else 0.0
 
 
 def placed_ride(
     evidence: Evidence,
     local: Smoothed,
     shift: tuple[float, float],
-    sizes: tuple[Size, ...],
+    wanted: Wanted,
     plane: LocalPlane,
 ) -> tuple[Smoothed, Placement | None, tuple[Note, ...]]:
-    """The ride in the arena's frame, or as it was when no school is found in it."""
+    """The ride in the arena's frame, or as it was when no school is found in it.
+
+    Parameters
+    ----------
+    evidence : Evidence
+    local : Smoothed
+        The ride without a school.
+    shift : (float, float), s
+        The motion clock's shift and its sd.
+    wanted : Wanted
+    plane : LocalPlane
+        Of the fixes.
+    """
+    fixes = evidence.fixes
+    before: tuple[Note, ...] = ()
+    if wanted.file is not None and is_elsewhere(wanted.file, fixes.east_m, fixes.north_m):
+        wanted, before = replace(wanted, file=None), (_ELSEWHERE,)
+    placed, placement, notes = _placed(evidence, local, shift, wanted, plane)
+    if wanted.file is not None and placement is not None:
+        off = wanted.file.off(placed.state.ride)
+        if float(np.abs(off).max()) > MOST_SDS:
+            again = replace(wanted, file=None)
+            placed, placement, notes = _placed(evidence, local, shift, again, plane)
+            before = (_DISAGREES,)
+    return placed, placement, (*before, *notes)
+
+
+def _placed(
+    evidence: Evidence,
+    local: Smoothed,
+    shift: tuple[float, float],
+    wanted: Wanted,
+    plane: LocalPlane,
+) -> tuple[Smoothed, Placement | None, tuple[Note, ...]]:
     e = local.state.epochs
     ride = ridden(e[:, X], e[:, Y], e[:, PSI], e[:, V])
     if len(ride.x_m) < LEAST_MOVING:
         return local, None, (_no_school("the ride is too short"),)
-    tried = poses(ride, sizes)
+    tried = poses(ride, wanted.sizes, wanted.file)
     best = tried[0]
+    least = LEAST_LOG_ODDS - wanted.prior_log_odds
+    rough = school_evidence(posed_state(local.state, best), best.size)
+    inside_file = wanted.file is not None and rough.inside_m > LEAST_INSIDE_M
+    if rough.log_odds < least - ROUGH_LOG_ODDS and not inside_file:
+        return local, None, (_no_school(rough.told),)
+    placed = _smoothed(evidence, local, shift, best, wanted.file)
+    refined = school_evidence(posed_state(local.state, _pose_of(placed, best)), best.size)
+    seen = sides_seen(placed.state, best.size)
+    sides = sum(metres >= LEAST_SIDE_M for metres in seen.values())
+    shown = refined.log_odds >= least and sides >= LEAST_SIDES
+    if not shown and not inside_file:
+        why = refined.told if sides >= LEAST_SIDES else "fewer than three sides were ridden along"
+        return local, None, (_no_school(why),)
+    placement = _placement(placed, best, tried[1:], plane)
+    placement = replace(
+        placement,
+        source="ride" if shown else "file",
+        school_log_odds=refined.log_odds + wanted.prior_log_odds,
+        because=refined.told if shown else "the arena file says so",
+    )
+    return placed, placement, _side_notes(seen)
 
-    def boards(state: State) -> list[Factor]:
-        return list(board_factors(state, best.size))
+
+def _smoothed(
+    evidence: Evidence,
+    local: Smoothed,
+    shift: tuple[float, float],
+    best: Pose,
+    file: KnownPose | None,
+) -> Smoothed:
+    """The ride smoothed with the boards as a ruler, from a first pose."""
+
+    def school(state: State) -> list[Factor]:
+        known = [] if file is None else list(file.factors(state))
+        return [*board_factors(state, best.size), *known]
 
     steered = evidence.yaw is not None
-    prior = usual_prior(posed=True, steered=steered, clock=shift)
+    prior = _about(usual_prior(posed=True, steered=steered, clock=shift), best)
     if steered:
         prior = _told_blur(prior, local)
-    placed = smooth(
+    return smooth(
         evidence,
         posed_state(local.state, best),
         local.noise,
         prior,
-        extra=boards,
+        extra=school,
         steps=8,
         cautious=0,
         # A long ride's levels were taught before and would take most of the time again.
         learn=(1, 3) if len(evidence.t_s) < SHORT_EPOCHS else (),
         room=local.room,
     )
-    seen = sides_seen(placed.state, best.size)
-    if sum(metres >= LEAST_SIDE_M for metres in seen.values()) < LEAST_SIDES:
-        return local, None, (_no_school("fewer than three sides were ridden along"),)
-    return placed, _placement(placed, best, tried[1:], plane), _side_notes(seen)
+
+
+def _about(prior: Prior, best: Pose) -> Prior:
+    """The prior with the pose kept in the neighbourhood of the first one.
+
+    Far looser than any ride shows it; but where no board is near it keeps the equations regular.
+    """
+    value, spread = prior.value.copy(), prior.sd.copy()
+    value[[ROT, SHIFT_X, SHIFT_Y]] = best.rotation_rad, best.shift_x_m, best.shift_y_m
+    spread[[ROT, SHIFT_X, SHIFT_Y]] = 0.5, 100.0, 100.0
+    return replace(prior, value=value, sd=spread)
+
+
+def _pose_of(placed: Smoothed, best: Pose) -> Pose:
+    """The pose that the boards refined."""
+    rotation, x, y = placed.state.ride[[ROT, SHIFT_X, SHIFT_Y]].tolist()
+    return replace(best, rotation_rad=rotation, shift_x_m=x, shift_y_m=y)
 
 
 def _told_blur(prior: Prior, local: Smoothed) -> Prior:

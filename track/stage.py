@@ -54,6 +54,10 @@ class Placement:
     ends_because: str
     track_offset_m: Estimate
     runner_up: RunnerUp | None = None
+    school_log_odds: float | None = None
+    """Natural logarithm of the odds that there was a school at all."""
+    because: str = ""
+    """What showed the school, as one clause for people."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
