@@ -26,6 +26,12 @@ STRAIGHT_PER_M: Final = 0.04
 SMOOTH_S: Final = 2.0
 NOISE_SHARE_SD: Final = 0.3
 """How well the instrument's variance is itself known, as a share of it [judgement]."""
+WARP_SHARE: Final[dict[str, float]] = {"walk": 0.04, "trot": 0.04, "canter": 0.08}
+"""Half of what accelerations overstate the variation by where the trunk's path, not the forces on
+it, keeps its shape when a stride is hurried: differentiating twice weighs the quicker half of a
+modulation more, by the square of modulation over beat rate. Which of the two a horse does is not
+known: the middle is taken, and the same again is its doubt (reckoned by bending made-up paths and
+made-up forces)."""
 SPEED_SCALE_SD: Final = 0.01
 """Scale error of speed that all strides of a ride share [judgement]."""
 SPEED_MEMORY_S: Final = 10.0
@@ -90,36 +96,24 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
 
     The variance of measured durations is that of the true ones, plus the instrument's, plus twice
     a chance product of both, which makes the doubt together with what is not known of the
-    instrument's own variance. In walk and trot a stride may be counted from either side's step:
-    both are taken, and half their difference is part of the doubt.
+    instrument's own variance and of :data:`WARP_SHARE`.
     """
     if len(strides) < FEWEST_FOR_CV:
         return None
     durations, sd_s = _durations(strides)
     mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
-    variances = [float(durations.var(ddof=1)), *_from_the_other_step(strides)]
-    true = max(float(np.mean(variances)) - noise, 0.0)
+    warp = WARP_SHARE[strides[0].gait]
+    true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp) ** 2
     doubt = np.sqrt(
         4.0 * true * noise / durations.size
         + 3.0 * noise**2 / durations.size
         + (NOISE_SHARE_SD * noise) ** 2
-        + (0.5 * np.ptp(variances)) ** 2
+        + (2.0 * warp * true) ** 2
     )
     value = np.sqrt(true)
     # Near nought the square root's slope would be without bound: there the root of the doubt.
     sd = min(doubt / (2.0 * value) if value > 0.0 else np.inf, np.sqrt(doubt))
     return Estimate(value=100.0 * value / mean, sd=float(100.0 * sd / mean))
-
-
-def _from_the_other_step(strides: Sequence[Stride]) -> list[float]:
-    """Variance of durations counted half a stride later; empty in canter, which has one beat."""
-    if strides[0].gait == "canter":
-        return []
-    half = np.array([s.half_t_s for s in strides])
-    spans = np.diff(half)
-    usual = float(np.median([s.duration_s for s in strides]))
-    whole = spans[np.isfinite(spans) & (spans < 1.5 * usual)]
-    return [float(whole.var(ddof=1))] if whole.size >= FEWEST_FOR_CV - 1 else []
 
 
 def instrument_cv_of(strides: Sequence[Stride]) -> float | None:

@@ -16,6 +16,7 @@ from gait.envelope import envelope_of, place_standing
 from gait.features import Signals
 from gait.model import MOVING, STATES
 from gait.onsets import Onset, place_onset
+from gait.stride_start import by_gait, restarted
 from gait.strides import Tracked, track_bout
 from gait.viterbi import runs
 from track.path import Floats
@@ -65,7 +66,21 @@ def rough_spans(course: Course) -> list[Span]:
 def finished_spans(course: Course, rough: Sequence[Span]) -> list[Span]:
     """The same spans with their onsets placed and their strides tracked."""
     placed = _placed(course.signals, tracked_spans(course, rough, rounds=1))
-    return tracked_spans(course, _joined([s for s in placed if s.end_s > s.start_s]), rounds=3)
+    kept = _joined([span for span in placed if span.end_s > span.start_s])
+    return _started(course, tracked_spans(course, kept, rounds=3))
+
+
+def _started(course: Course, spans: list[Span]) -> list[Span]:
+    """Begin the strides of each gait where their lengths change."""
+    out = list(spans)
+    for name, own in by_gait([span.gait for span in spans]).items():
+        if name not in MOVING:
+            continue
+        beats = course.model.gaits[name].beats
+        tracked = restarted(course.signals, [spans[i].tracked for i in own], beats)
+        for i, new in zip(own, tracked, strict=True):
+            out[i] = replace(spans[i], tracked=new)
+    return out
 
 
 def tracked_spans(course: Course, spans: Sequence[Span], *, rounds: int) -> list[Span]:
