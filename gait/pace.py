@@ -1,0 +1,258 @@
+"""The pace of a periodic shape: a line of straight pieces whose corners are fitted.
+
+Gauss-Newton on banded normal equations, with all three axes and all harmonics weighing in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solveh_banded
+
+from track.path import Floats, Ints
+
+HARMONICS: Final = 5
+STEP_SD_CYCLES: Final = 0.15
+"""Weak prior: sd of the change of a stride's length from one to the next, in strides."""
+LARGEST_STEP_CYCLES: Final = 0.08
+"""Corners move no further in one round."""
+SLOW_STRIDES: Final = 8.0
+"""Odd harmonics of the trot, the rider's rising among them, may change over this many strides."""
+LEAST_FOR_ODD: Final = 6
+"""Strides below which odd harmonics stay in the template."""
+LEAST_NOISE_MS2: Final = 0.05
+REACH: Final = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bent:
+    """A template bent onto a signal.
+
+    Attributes
+    ----------
+    corners : int
+        To a stride.
+    corner_t_s : array, shape (c,), s
+        From a corner at which a stride begins.
+    phase : array, shape (n,), strides
+    noise_ms2 : array, shape (3,), m/s²
+        What the template leaves.
+    cost : float
+        Squares left over, in units of the noise given or found.
+    bands : array, shape (3, c)
+        Normal equations of the last round.
+    """
+
+    corners: int
+    corner_t_s: Floats
+    phase: Floats
+    noise_ms2: Floats
+    cost: float
+    bands: Floats
+
+
+def bend(
+    t: Floats,
+    x: Floats,
+    phase: Floats,
+    *,
+    corners: int,
+    odd_apart: bool,
+    rounds: int,
+    noise_ms2: Floats | None = None,
+) -> Bent:
+    """Fit the corners of the pace, so many to a stride, and the template in turn.
+
+    Parameters
+    ----------
+    t : array, shape (n,), s
+    x : array, shape (3, n), m/s²
+    phase : array, shape (n,), strides
+        A first pace; strides begin at its whole numbers.
+    corners : int
+    odd_apart : bool
+        Take slowly changing odd harmonics out first: the rider's rise and sit.
+    rounds : int
+    noise_ms2 : array, shape (3,), m/s², optional
+        Weighs the axes; found on the way when left out.
+    """
+    first, last = (np.floor(edge + 0.5) for edge in (phase.min(), phase.max()))
+    corner = np.arange(corners * first, corners * last + 1.0)
+    pace = corners * np.maximum.accumulate(phase + 1e-9 * np.arange(phase.size))
+    corner_t = _crossings(t, pace, corner)
+    slow = SLOW_STRIDES * phase.size / max(phase[-1] - phase[0], 1.0)
+    y, most = x, LARGEST_STEP_CYCLES * corners
+    for number in range(rounds):
+        pace = _phase_of(t, corner, corner_t)
+        basis = basis_of(pace / corners)
+        if odd_apart and last - first > LEAST_FOR_ODD and number % 2 == 0:
+            y = _without_odd(x, basis, slow)
+        shape = fit_shape(y, basis)
+        rest = y - shape @ basis
+        noise = np.hypot(np.sqrt(np.mean(rest**2, axis=1)), LEAST_NOISE_MS2)
+        noise = (noise if noise_ms2 is None else noise_ms2)[:, None]
+        slope = _steepness(shape) @ basis / corners
+        move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise, corners)
+        length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
+        corner_t = corner_t - np.clip(move, -most, most) * length
+        corner_t = np.maximum.accumulate(corner_t + 1e-6 * np.arange(corner_t.size))
+    phase = _phase_of(t, corner, corner_t) / corners
+    basis = basis_of(phase)
+    rest = (y - fit_shape(y, basis) @ basis) / noise
+    return Bent(
+        corners=corners, corner_t_s=corner_t, phase=phase, noise_ms2=noise[:, 0],
+        cost=float((rest**2).sum()), bands=bands,
+    )  # fmt: skip
+
+
+def smoothed(values: NDArray[Any], length: float) -> NDArray[Any]:
+    """Running mean with a triangle of weights (two boxes), cut at the ends; along the last axis.
+
+    ``length`` counts samples.
+
+    A box of one stride has nulls at all multiples of the stride rate, so that demodulating at one
+    harmonic leaves nothing of the others.
+    """
+    half = max(1, round(0.25 * length))
+    return _box(_box(values, half), half)
+
+
+def _box(values: NDArray[Any], half: int) -> NDArray[Any]:
+    count = values.shape[-1]
+    sums = np.zeros((*values.shape[:-1], count + 1), dtype=values.dtype)
+    np.cumsum(values, axis=-1, out=sums[..., 1:])
+    at = np.arange(count)
+    low, high = np.maximum(at - half, 0), np.minimum(at + half + 1, count)
+    return np.asarray((sums[..., high] - sums[..., low]) / (high - low))
+
+
+def basis_of(phase: Floats) -> Floats:
+    """Constant, cosines and sines, shape (2 * HARMONICS + 1, n)."""
+    out = np.empty((2 * HARMONICS + 1, phase.size))
+    out[0] = 1.0
+    turn = np.exp(2j * np.pi * phase)
+    power = turn.copy()
+    for k in range(1, HARMONICS + 1):
+        out[k], out[HARMONICS + k] = power.real, power.imag
+        power *= turn
+    return out
+
+
+def _steepness(shape: Floats) -> Floats:
+    """The template whose value is the derivative of another by phase, per stride."""
+    k = 2.0 * np.pi * np.arange(1, HARMONICS + 1)
+    cosines, sines = shape[:, 1 : HARMONICS + 1], shape[:, HARMONICS + 1 :]
+    return np.concatenate([np.zeros((3, 1)), k * sines, -k * cosines], axis=1)
+
+
+def fit_shape(x: Floats, basis: Floats) -> Floats:
+    """Constant, cosines and sines of each axis that fit best, shape (3, 2 * HARMONICS + 1)."""
+    gram = basis @ basis.T
+    gram[np.diag_indices_from(gram)] += 0.5
+    return np.asarray(np.linalg.solve(gram, basis @ x.T).T)
+
+
+def _without_odd(x: Floats, basis: Floats, length: float) -> Floats:
+    """Take slowly changing odd harmonics out: the rider's rise and sit, and its changes of leg."""
+    left = x.copy()
+    for k in (1, 3):
+        wave = basis[k] + 1j * basis[HARMONICS + k]
+        left -= 2.0 * np.real(smoothed(x * np.conj(wave), length) * wave)
+    return left
+
+
+def _crossings(t: Floats, phase: Floats, corner: Floats) -> Floats:
+    """Instants at which an ascending phase reaches each corner, on beyond both ends."""
+    rate = max((phase[-1] - phase[0]) / (t[-1] - t[0]), 1e-3)
+    inside = np.interp(corner, phase, t)
+    before, after = corner < phase[0], corner > phase[-1]
+    inside[before] = t[0] - (phase[0] - corner[before]) / rate
+    inside[after] = t[-1] + (corner[after] - phase[-1]) / rate
+    return np.asarray(inside)
+
+
+def _phase_of(t: Floats, corner: Floats, corner_t: Floats) -> Floats:
+    if corner.size == 1:
+        return np.asarray(corner[0] + 0.0 * t)
+    phase = np.interp(t, corner_t, corner)
+    first = 1.0 / (corner_t[1] - corner_t[0])
+    last = 1.0 / (corner_t[-1] - corner_t[-2])
+    phase = np.where(t < corner_t[0], corner[0] + (t - corner_t[0]) * first, phase)
+    return np.asarray(np.where(t > corner_t[-1], corner[-1] + (t - corner_t[-1]) * last, phase))
+
+
+def _step(
+    paced: tuple[Floats, Floats, Floats], slope: Floats, rest: Floats, corners: int
+) -> tuple[Floats, Floats]:
+    """One Gauss-Newton step of the corners' phases, in strides, and its normal equations.
+
+    ``paced``: phase of the samples, corners, and their instants; ``slope`` and ``rest`` are in
+    units of the noise.
+    """
+    phase, corner, corner_t = paced
+    count = corner.size
+    left = np.clip(np.floor(phase - corner[0]).astype(np.int64), 0, max(count - 2, 0))
+    share = np.clip(phase - corner[0] - left, 0.0, 1.0)
+    right = np.minimum(left + 1, count - 1)
+    weight = (slope**2).sum(axis=0)
+    pull = (slope * rest).sum(axis=0)
+    bands = np.zeros((3, count))  # lower form: diagonal, first, second
+    bands[0] = _sum(left, weight * (1 - share) ** 2, count) + _sum(right, weight * share**2, count)
+    bands[1] = _sum(left, weight * (1 - share) * share, count)
+    goal = _sum(left, pull * (1 - share), count) + _sum(right, pull * share, count)
+    bands[0] += 1e-3
+    _add_prior(bands, goal, corner_t, corners)
+    return np.asarray(solveh_banded(bands, goal, lower=True)), bands
+
+
+def _sum(index: Ints, values: Floats, count: int) -> Floats:
+    return np.bincount(index, weights=values, minlength=count).astype(np.float64)
+
+
+def _add_prior(bands: Floats, goal: Floats, corner_t: Floats, corners: int) -> None:
+    """Add the prior on the change of length from stride to stride (second differences)."""
+    if corner_t.size < 3:
+        return
+    weight = 1.0 / (STEP_SD_CYCLES * corners) ** 2
+    length = float(np.median(np.diff(corner_t)))
+    bend = np.diff(corner_t, 2) / length  # a corner's phase moves against its instant
+    for offset, factor in enumerate((1.0, -2.0, 1.0)):
+        part = slice(offset, offset + bend.size)
+        bands[0, part] += weight * factor**2
+        goal[part] += weight * factor * bend
+    bands[1, : bend.size] += weight * -2.0
+    bands[1, 1 : bend.size + 1] += weight * -2.0
+    bands[2, : bend.size] += weight * 1.0
+
+
+def sds_of(bent: Bent) -> tuple[Floats, Floats]:
+    """Sd of every corner, and of the difference to the corner a stride on, in corners.
+
+    From the banded precision: its inverse falls off within a few corners, so that the inverses
+    of blocks of neighbours suffice.
+    """
+    bands, corners = bent.bands, bent.corners
+    count = bands.shape[1]
+    reach = min(REACH, count - 1)
+    size = 2 * reach + 1
+    block = np.zeros((count, size, size))
+    centre = np.arange(count)
+    for i in range(size):
+        row = centre + i - reach
+        block[:, i, i] = np.where((row >= 0) & (row < count), bands[0, row % count], 1.0)
+        for lag in (1, 2):
+            if i + lag < size:
+                known = (row >= 0) & (row + lag < count)
+                value = np.where(known, bands[lag, row % count], 0.0)
+                block[:, i, i + lag] = value
+                block[:, i + lag, i] = value
+    inverse = np.linalg.inv(block)
+    own = inverse[:, reach, reach]
+    if reach < corners:
+        return np.sqrt(own), np.zeros(0)
+    joint = inverse[:-corners, reach, reach + corners]
+    between = own[:-corners] + own[corners:] - 2.0 * joint
+    return np.sqrt(own), np.sqrt(np.maximum(between, 0.0))

@@ -1,0 +1,116 @@
+"""Where in the cycle a stride begins: where strides change their length.
+
+A pace of straight pieces with one corner to a stride fits best when its corners lie where one
+stride's length gives way to the next one's. Four places a quarter of a stride apart are tried; the
+cost goes once round with the place, so that its first circular harmonic names the best. In walk and
+trot this also tells the two beats of a stride apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from gait.features import Signals
+from gait.pace import bend
+from gait.strides import Tracked, tracked_of
+from track.path import Floats
+
+PLACES: Final = 4
+FEWEST_STRIDES: Final = 12
+MOST_STRIDES: Final = 80
+"""Looked at of one bout: more cost time and tell nothing new."""
+LEAST_EVIDENCE: Final = 8.0
+"""Half the gain in squares, as a log likelihood ratio tempered for noise that is correlated, below
+which strides keep the start they were given [judgement]."""
+
+
+def restarted(
+    signals: Signals, tracked: Sequence[Tracked | None], beats: int
+) -> list[Tracked | None]:
+    """Bouts of one gait with their strides begun where their lengths change.
+
+    Parameters
+    ----------
+    signals : Signals
+    tracked : sequence of Tracked or None
+    beats : int
+        Vertical beats per stride.
+    """
+    evidence = [None if own is None else _evidence(signals, own, beats) for own in tracked]
+    starts = _starts([e for e in evidence if e is not None], beats)
+    if starts is None:
+        return list(tracked)
+    return [
+        None if own is None else _moved(signals, own, beats, _nearest(starts, told))
+        for own, told in zip(tracked, evidence, strict=True)
+    ]
+
+
+def _evidence(signals: Signals, tracked: Tracked, beats: int) -> complex | None:
+    """First circular harmonic of the cost over the place; None for a short bout."""
+    count = float(tracked.phase[-1] - tracked.phase[0])
+    if count < FEWEST_STRIDES:
+        return None
+    size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / count))
+    t, x = tracked.t_s[:size], _signal(signals, tracked)[:, :size]
+    costs = np.array(
+        [
+            bend(
+                t, x, tracked.phase[:size] - place, corners=1, odd_apart=beats == 2, rounds=2,
+                noise_ms2=tracked.noise_ms2,
+            ).cost
+            for place in np.arange(PLACES) / PLACES
+        ]
+    )  # fmt: skip
+    # One place where the fit went astray must not decide.
+    costs = np.minimum(costs - costs.min(), 3.0 * np.median(costs - costs.min()) + 1.0)
+    turn = np.exp(2j * np.pi * np.arange(PLACES) / PLACES)
+    return complex(-(costs * turn).sum() * 2.0 / PLACES)
+
+
+def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
+    """Where strides may begin: one place in canter, two half a stride apart in walk and trot."""
+    told = np.array(evidence, dtype=np.complex128)
+    if told.size == 0 or np.abs(told).sum() < LEAST_EVIDENCE:
+        return None
+    if beats == 1:
+        return np.array([np.angle(told.sum()) / (2.0 * np.pi)])
+    # Which of the two beats a bout was begun with is chance: angles doubled, they agree.
+    doubled = (np.abs(told) * np.exp(2j * np.angle(told))).sum()
+    place = np.angle(doubled) / (4.0 * np.pi)
+    return np.array([place, place + 0.5])
+
+
+def _nearest(starts: Floats, told: complex | None) -> float:
+    if told is None or starts.size == 1:
+        return float(starts[0])
+    return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
+
+
+def _moved(signals: Signals, tracked: Tracked, beats: int, place: float) -> Tracked:
+    place = (place + 0.5) % 1.0 - 0.5
+    return tracked_of(
+        tracked.t_s, _signal(signals, tracked), tracked.phase - place, beats=beats, rounds=2
+    )
+
+
+def _signal(signals: Signals, tracked: Tracked) -> Floats:
+    first = round((tracked.t_s[0] - signals.start_s) * signals.rate_hz)
+    return signals.axes_ms2[:, first : first + tracked.t_s.size]
+
+
+def by_gait(names: Sequence[str]) -> Mapping[str, list[int]]:
+    """Indices of each name.
+
+    Examples
+    --------
+    >>> by_gait(["walk", "trot", "walk"])
+    {'walk': [0, 2], 'trot': [1]}
+    """
+    out: dict[str, list[int]] = {}
+    for i, name in enumerate(names):
+        out.setdefault(name, []).append(i)
+    return out
