@@ -30,7 +30,8 @@ class Stride:
     """One full cycle of the legs, from ``t_s`` to ``t_s + duration_s``.
 
     ``sd_s`` is the standard uncertainty of the duration, NaN where it is not known; ``half_t_s``
-    the instant half a stride on (in walk and trot the same moment of the other side's step).
+    the instant half a stride on (in walk and trot the same moment of the other side's step);
+    ``log_size`` the log of how large its motion is against the bout's, NaN where it is not known.
     """
 
     t_s: float
@@ -38,6 +39,7 @@ class Stride:
     gait: Gait
     sd_s: float = float("nan")
     half_t_s: float = float("nan")
+    log_size: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

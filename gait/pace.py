@@ -35,6 +35,8 @@ class Bent:
     ----------
     corners : int
         To a stride.
+    first : float, strides
+        Phase of the first corner.
     corner_t_s : array, shape (c,), s
         From a corner at which a stride begins.
     phase : array, shape (n,), strides
@@ -47,6 +49,7 @@ class Bent:
     """
 
     corners: int
+    first: float
     corner_t_s: Floats
     phase: Floats
     noise_ms2: Floats
@@ -103,8 +106,8 @@ def bend(
     basis = basis_of(phase)
     rest = (y - fit_shape(y, basis) @ basis) / noise
     return Bent(
-        corners=corners, corner_t_s=corner_t, phase=phase, noise_ms2=noise[:, 0],
-        cost=float((rest**2).sum()), bands=bands,
+        corners=corners, first=float(first), corner_t_s=corner_t, phase=phase,
+        noise_ms2=noise[:, 0], cost=float((rest**2).sum()), bands=bands,
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from typing import Final, Literal
 import numpy as np
 
 from gait.bouts import Gait, Gaits, Stride
+from gait.warp import warp_of
 from track.motion import Motion
 from track.path import Estimate, Floats, Path
 
@@ -26,12 +27,9 @@ STRAIGHT_PER_M: Final = 0.04
 SMOOTH_S: Final = 2.0
 NOISE_SHARE_SD: Final = 0.3
 """How well the instrument's variance is itself known, as a share of it [judgement]."""
-WARP_SHARE: Final[dict[str, float]] = {"walk": 0.04, "trot": 0.04, "canter": 0.08}
-"""Half of what accelerations overstate the variation by where the trunk's path, not the forces on
-it, keeps its shape when a stride is hurried: differentiating twice weighs the quicker half of a
-modulation more, by the square of modulation over beat rate. Which of the two a horse does is not
-known: the middle is taken, and the same again is its doubt (reckoned by bending made-up paths and
-made-up forces)."""
+START_SHARE_SD: Final = 0.05
+"""Share of the variation in doubt because strides may be begun at another moment of the cycle than
+where their lengths change, and single feet land a little early or late [judgement]."""
 SPEED_SCALE_SD: Final = 0.01
 """Scale error of speed that all strides of a ride share [judgement]."""
 SPEED_MEMORY_S: Final = 10.0
@@ -80,13 +78,18 @@ def stride_time_cv(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Es
 def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
     """Median tempo of some strides, strides/min; None under 6.
 
-    The sd is the instrument's: instants at both ends of a run, and the median's loss against the
-    mean (a factor of the root of pi/2 for normal scatter).
+    The instrument scatters durations about the horse's, and so their median about the horse's
+    median, while their mean it leaves nearly alone: the median is drawn to the mean by the
+    instrument's share of the variance (regression to the mean). The sd is the instrument's:
+    instants at both ends of a run, and the median's loss against the mean (a factor of the root
+    of pi/2 for normal scatter).
     """
     if len(strides) < FEWEST_FOR_TEMPO:
         return None
     durations, sd_s = _durations(strides)
-    tempo = 60.0 / float(np.median(durations))
+    mean, variance = float(durations.mean()), float(durations.var(ddof=1))
+    horse = max(variance - float(np.mean(sd_s**2)), 0.0) / max(variance, 1e-12)
+    tempo = 60.0 / (mean + horse * (float(np.median(durations)) - mean))
     sd = tempo * np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
     return Estimate(value=tempo, sd=float(sd))
 
@@ -96,19 +99,19 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
 
     The variance of measured durations is that of the true ones, plus the instrument's, plus twice
     a chance product of both, which makes the doubt together with what is not known of the
-    instrument's own variance and of :data:`WARP_SHARE`.
+    instrument's own variance and of what :func:`gait.warp.warp_of` takes out.
     """
     if len(strides) < FEWEST_FOR_CV:
         return None
     durations, sd_s = _durations(strides)
     mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
-    warp = WARP_SHARE[strides[0].gait]
-    true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp) ** 2
+    warp = warp_of(strides)
+    true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp.value) ** 2
     doubt = np.sqrt(
         4.0 * true * noise / durations.size
         + 3.0 * noise**2 / durations.size
         + (NOISE_SHARE_SD * noise) ** 2
-        + (2.0 * warp * true) ** 2
+        + (2.0 * np.hypot(warp.sd, START_SHARE_SD) * true) ** 2
     )
     value = np.sqrt(true)
     # Near nought the square root's slope would be without bound: there the root of the doubt.

@@ -69,12 +69,16 @@ def strides_of(spans: list[Span]) -> tuple[Stride, ...]:
             pairwise(own.corner_t_s.tolist()),
             own.duration_sd_s.tolist(),
             own.half_t_s.tolist(),
+            own.log_size.tolist(),
             strict=True,
         )
         out += [
-            Stride(t_s=start, duration_s=end - start, gait=span.gait, sd_s=sd, half_t_s=half)
-            for (start, end), sd, half in rows
-        ]
+            Stride(
+                t_s=start, duration_s=end - start, gait=span.gait,
+                sd_s=sd, half_t_s=half, log_size=size,
+            )
+            for (start, end), sd, half, size in rows
+        ]  # fmt: skip
     return tuple(out)
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.ndimage import median_filter
 
 from gait.features import Signals
-from gait.pace import SLOW_STRIDES, basis_of, bend, fit_shape, sds_of, smoothed
+from gait.pace import HARMONICS, SLOW_STRIDES, Bent, basis_of, bend, fit_shape, sds_of, smoothed
 from track.path import Floats
 
 END_STRIDES: Final = 3.0
@@ -47,6 +47,8 @@ class Tracked:
         Template: constant, cosines, sines of each axis.
     noise_ms2 : array, shape (3,), m/s²
         What the template leaves.
+    log_size : array, shape (c - 1,)
+        Log of how large each stride's motion is against the template.
     """
 
     t_s: Floats
@@ -57,6 +59,7 @@ class Tracked:
     duration_sd_s: Floats
     shape: Floats
     noise_ms2: Floats
+    log_size: Floats
 
 
 def track_bout(
@@ -154,4 +157,20 @@ def tracked_of(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
         shape=fit_shape(x, basis_of(bent.phase)), noise_ms2=bent.noise_ms2,
+        log_size=_log_size(x, bent, whole.size - 1, beats),
     )  # fmt: skip
+
+
+def _log_size(x: Floats, bent: Bent, count: int, beats: int) -> Floats:
+    """Size of each stride by the harmonics of its beat, the rider's rise and sit left out."""
+    basis = basis_of(bent.phase)
+    shape = fit_shape(x, basis)
+    order = np.concatenate([[1], *2 * [np.arange(1, HARMONICS + 1)]])
+    model = np.where(order % beats == 0, shape, 0.0) @ basis / bent.noise_ms2[:, None]
+    index = np.floor(bent.phase - round(bent.first)).astype(np.int64)
+    inside = (index >= 0) & (index < count)
+    product, square = (
+        np.bincount(index[inside], weights=(model * y).sum(axis=0)[inside], minlength=count)
+        for y in (x / bent.noise_ms2[:, None], model)
+    )
+    return np.asarray(np.log(np.maximum(product, 0.05 * square + 1e-9) / (square + 1e-9)))

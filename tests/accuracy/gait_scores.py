@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from gait.bouts import Gaits, Stride, gait_at
-from gait.rhythm import cv_of
+from gait.rhythm import cv_of, tempo_of
 from tests.accuracy.gait_rides import Changed, GaitRide
 from track.path import Floats, Ints
 
@@ -145,9 +145,9 @@ def _score_bout(
     scores.found_strides[gait] = scores.found_strides.get(gait, 0) + len(ours)
     if len(true) < 8 or len(ours) < 8 or not _unbroken(ours):
         return
-    pairs = _paired(true, ours)
-    scores.timing_s.setdefault(gait, []).extend(pairs[2].tolist())
-    _score_tempo(pairs[0], pairs[1], scores)
+    _, _, off = _paired(true, ours)
+    scores.timing_s.setdefault(gait, []).extend(off.tolist())
+    _score_tempo(true, ours, scores)
     _score_cv(true, ours, gait, scores)
 
 
@@ -173,11 +173,18 @@ def _paired(true: Sequence[Stride], ours: Sequence[Stride]) -> tuple[Floats, Flo
     return there, found[inside], (found[inside] - there) - np.median(found[inside] - there)
 
 
-def _score_tempo(there: Floats, found: Floats, scores: Scores) -> None:
-    for first in range(0, there.size - BLOCK, BLOCK):
-        part = slice(first, first + BLOCK + 1)
-        true, ours = (60.0 / np.median(np.diff(t[part])) for t in (there, found))
-        scores.tempo_spm.append(float(ours - true))
+def _score_tempo(true: Sequence[Stride], ours: Sequence[Stride], scores: Scores) -> None:
+    """Median tempo of twenty of our strides, and of the true ones over the same time."""
+    for first in range(0, len(ours) - BLOCK + 1, BLOCK):
+        part = ours[first : first + BLOCK]
+        start, end = part[0].t_s, part[-1].t_s + part[-1].duration_s
+        same = [
+            s.duration_s for s in true
+            if s.t_s > start - 0.5 * s.duration_s and s.t_s + 0.5 * s.duration_s < end
+        ]  # fmt: skip
+        tempo = tempo_of(part)
+        if tempo is not None and abs(len(same) - BLOCK) <= 1:
+            scores.tempo_spm.append(tempo.value - 60.0 / float(np.median(same)))
 
 
 def _score_cv(true: Sequence[Stride], ours: Sequence[Stride], gait: str, scores: Scores) -> None:
