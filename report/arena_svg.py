@@ -21,7 +21,7 @@ from track.path import Floats
 PX_PER_M: Final = 8.6
 MARGIN_M: Final = 3.4
 LEAST_MARGIN_PX: Final = 26.0
-CUT_GAP_M: Final = 1.8
+CUT_GAP_M: Final = 2.8
 """Room beyond a break line, for the scale."""
 SNAP_M: Final = 6.0
 """A cut this near to an end of the school is not worth making."""

@@ -111,7 +111,7 @@ def headline(result: Result, layout: Layout | None) -> Headline:
     within = [t for t in told if t.finding.verdict == "within" and t.finding.say]
     unsure = [t.finding for t in told if t.finding.verdict == "cannot tell"]
     settles, count = settles_most(unsure)
-    if count < max(2, len(unsure) / 3) and len(unsure) > 1:
+    if count < len(unsure) / 3:
         settles, count = "", 0  # it would settle too little to be worth saying here
     return Headline(
         well=_spread(sorted(within, key=_good_first), ()),

@@ -40,6 +40,7 @@ def environment() -> Environment:
     )
     env.globals.update(base_css=base_css())
     env.filters["figure"] = figure
+    env.filters["sentence"] = sentence
     return env
 
 
@@ -54,6 +55,17 @@ def figure(value: float | None, missing: str = "") -> str:
     if value is None:
         return missing
     return f"{round(value, 3) + 0.0:.3f}".rstrip("0").rstrip(".").replace("-", "−")
+
+
+def sentence(text: str) -> str:
+    """A clause as a sentence.
+
+    Examples
+    --------
+    >>> sentence("the line went straight on at C")
+    'The line went straight on at C.'
+    """
+    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "." if text else ""
 
 
 def base_css() -> str:

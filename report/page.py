@@ -21,12 +21,14 @@ from report.page_plan import whole_plan
 from report.page_rows import (
     LEAST_POINTS,
     Material,
+    Row,
     event_words,
     figure_rows,
     material,
     movement_rows,
     repeat_blocks,
     runs,
+    since,
 )
 from report.page_tables import (
     all_transitions,
@@ -45,6 +47,8 @@ from track.layout import Layout
 
 NARROW_PX: Final = (328.0, 270.0)
 COACH_PLAN_PX: Final = 230.0
+COACH_FIGURES: Final = 6
+"""Figures of one rein on the coach's page: it is read in two minutes."""
 LARGE_PX: Final = (960.0, 320.0)
 
 
@@ -87,7 +91,8 @@ def render_coach(result: Result, layout: Layout | None, *, marks: JudgeSheet | N
     made = material(result, layout, marks, tallest_px=COACH_PLAN_PX)
     template = environment().get_template("coach.html.j2")
     return template.render(
-        **_head(result), **_summary(made), plans=_plans(made), marks=marks,
+        **_head(result), **_summary(made), plans=_plans(made), figures=_coach_figures(made),
+        marks=marks,
         w=w, policy=security_policy(),
     )  # fmt: skip
 
@@ -98,7 +103,7 @@ def _head(result: Result) -> dict[str, Any]:
         "title": _title(result), "about": _about(result), "quality": quality(result),
         "gaits": [g for g in ("walk", "trot", "canter", "halt") if g in present],
         "notes": [n.model_copy(update={"text": unnamed(n.text, result)}) for n in result.notes],
-        "lines": result.path is not None,
+        "lines": result.path is not None, "drawn_marks": _drawn_marks(result),
     }  # fmt: skip
 
 
@@ -156,7 +161,7 @@ def _summary(made: Material) -> dict[str, Any]:
         "reins": rein_lines(result), "ratings": rating_lines(result),
         "warm_up": warm_up_sentences(result), "by_gait": by_gait, "by_rein": by_rein,
         "parts": part_lines(result),
-        "uneven": uneven_lines(made.marks),
+        "uneven": uneven_lines(made.marks), "course": course_lines(result),
         "events": [event_words(result, run_at(result, e.start_s) or 1, e) for e in result.events],
     }  # fmt: skip
 
@@ -168,6 +173,28 @@ def uneven_lines(marks: JudgeSheet | None) -> list[str]:
         for mark in (marks.rows if marks else ())
         if any(not meaning.argued for meaning in meanings(mark.remark, mark.underlined))
     ]
+
+
+def course_lines(result: Result) -> list[str]:
+    """What went another way than the sheet: movements not found, and errors of course."""
+    ridings = runs(result)
+    out = []
+    for run in ridings:
+        lost = [str(r.number) for r in result.movements if r.run == run and not r.found]
+        if lost:
+            words = w.NOT_FOUND_ONE if len(lost) == 1 else w.NOT_FOUND_MANY
+            of_run = w.IN_RUN.format(w.ORDINALS.get(run, run)) if len(ridings) > 1 else ""
+            out.append(words.format(w.listed(lost)) + of_run)
+    for error in result.course_errors:
+        run = run_at(result, error.t_s) or ridings[0] if ridings else 1
+        out.append(f"{w.COURSE_ERROR}, {since(result, run, error.t_s)}: {error.text}")
+    return out
+
+
+def _drawn_marks(result: Result) -> list[str]:
+    """Marks that the plans carry and the legend explains."""
+    figures = any(f.kind == "circle" for f in result.figures) and bool(result.strides)
+    return ["quarter"] if figures and result.path is not None else []
 
 
 def _sections(made: Material) -> dict[str, Any]:
@@ -261,3 +288,15 @@ def _plans(made: Material) -> list[tuple[Told, Markup | None]]:
         row = rows.get((one.run, str(one.movement)))
         out.append((one, row.plan if row is not None else None))
     return out
+
+
+def _coach_figures(made: Material) -> list[tuple[str, tuple[Row, ...], int]]:
+    """Without a sheet: the first figures of each rein, drawn, and how many more there were."""
+    if made.result.movements:
+        return []
+    reins = [(rein, figure_rows(made, rein)) for rein in ("left", "right")]
+    return [
+        (rein, rows[:COACH_FIGURES], max(0, len(rows) - COACH_FIGURES))
+        for rein, rows in reins
+        if rows
+    ]

@@ -162,6 +162,7 @@ def _room(
         px, py = letter_spot(frame, plan.size, name)
         room.taken.append(Box(x=px, y=py, width=18, height=18))
     room.taken.append(Box(x=frame.width_px - 40, y=frame.height_px - 6, width=90, height=14))
+    room.taken += [_stand_box(frame, piece) for piece in pieces if piece.gait == "halt"]
     for x_m, y_m in [asked, *((p.x_m, p.y_m) for p in pieces)]:
         room.inked.append(in_px(frame, x_m, y_m))
     y = np.arange(*ground_shown_m(frame, plan.size), 0.4)
@@ -170,6 +171,11 @@ def _room(
     end = HALF_LENGTH_M[plan.size]
     room.inked += [in_px(frame, x, np.full(x.size, y)) for y in (-end, end) if frame.shows(y)]
     return room
+
+
+def _stand_box(frame: Frame, piece: Piece) -> Box:
+    px, py = frame.px(float(piece.x_m.mean()), float(piece.y_m.mean()))
+    return Box(x=px, y=py, width=16, height=16)
 
 
 def _ground(

@@ -104,7 +104,7 @@ def middle_letters(frame: Frame, size: Size, names: Sequence[str], room: Room) -
         px, py = frame.px(*LETTERS[size][name])
         spots = [
             (px + side * gap, py + down)
-            for gap in (13, 20)
+            for gap in (15, 22)
             for down in (0, -9, 9)
             for side in (1, -1)
         ]

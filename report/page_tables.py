@@ -90,7 +90,7 @@ def _transition_line(result: Result, row: TransitionRow, zero_s: float) -> Trans
         word=w.VERDICTS[placed.verdict] if placed else "",
         kind=(placed.verdict or "measured").replace(" ", "-") if placed else "",
         between=f"{row.between_strides:.1f}".removesuffix(".0"),
-        sd=f"± {row.t_sd_s:.1f} s",
+        sd=f"±\u00a0{row.t_sd_s:.1f}\u00a0s",
     )
 
 

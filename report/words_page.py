@@ -81,7 +81,7 @@ HOW_IT_IS_DRAWN: Final = "How it is drawn"
 LEGEND_ASKED: Final = "asked for"
 LEGEND_BAND: Final = "where the line may have been, 95 in 100"
 LEGEND_ONSET: Final = "new gait begins, and its doubt"
-LEGEND_QUARTER: Final = "quarter of a circle"
+LEGEND_QUARTER: Final = "quarter of a circle, its strides inside"
 LEGEND_WINDOW: Final = "change asked for here"
 
 SKIP_FIGURES: Final = "To the figures"
@@ -136,18 +136,22 @@ ROW_MISSING: Final = "Not measured: {}"
 STRIDES_PER_QUARTER: Final = "strides"
 OVERVIEW: Final = "The whole test"
 OVERVIEW_DESC: Final = "The line asked for, with the number of each movement where it begins."
-MOVEMENT: Final = "Movement {}"
+MOVEMENT: Final = "Movement\u00a0{}"
 MOVEMENTS: Final = "Movements"
 UNDERLINED: Final = "underlined"
 PERCENT: Final = "The judge's sheet comes to {} %."
 PHONE_ADDS: Final = "What the phone can add"
 COURSE_ERROR: Final = "Error of course"
+NOT_FOUND_ONE: Final = "Movement {} was not found in the ride."
+NOT_FOUND_MANY: Final = "Movements {} were not found in the ride."
+IN_RUN: Final = " ({} riding)"
 
 # figures
 FIGURES_TITLE: Final = "The figures, by rein"
 FIGURES_LEDE: Final = (
     "Every circle and half circle that was found; no sheet was given to compare them with."
 )
+COACH_FIGURES_LEDE: Final = "What was found on each rein, in riding order."
 FIGURES_MORE: Final = "{} more on this rein"
 FIGURE_DESC: Final = "The ridden line, with its quarters and the strides each took."
 FIGURES_NONE: Final = "No circle or half circle was found."
@@ -391,7 +395,8 @@ about right, finer than a phone can tell.'
             "One finding cannot be told." if untold == 1 else f"{untold} findings cannot be told."
         )
         if way:
-            of_them = "it" if untold == 1 else "all" if settled == untold else f"{settled}"
+            some = "one" if settled == 1 else f"{settled}"
+            of_them = "it" if untold == 1 else "all" if settled == untold else some
             of_them += " of them" if untold > 1 else ""
             said.append(f"{way[0].upper()}{way[1:]} would settle {of_them}.")
     if near:

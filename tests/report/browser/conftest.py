@@ -5,7 +5,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, Request, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Error,
+    Page,
+    Request,
+    ViewportSize,
+    sync_playwright,
+)
 
 from report.card_page import render_card
 from report.page import render_coach, render_report
@@ -77,26 +85,42 @@ class Opened:
             self.asked.append(request.url)
 
 
-@pytest.fixture
-def opened(chromium: Browser) -> Iterator[Opened]:
-    context = chromium.new_context(viewport={"width": 1280, "height": 900}, offline=True)
-    yield Opened(context)
+WIDE: ViewportSize = {"width": 1280, "height": 900}
+
+
+@pytest.fixture(scope="session")
+def _offline(chromium: Browser) -> Iterator[BrowserContext]:
+    """One for all tests of a worker: making one takes as long as a test."""
+    context = chromium.new_context(viewport=WIDE, offline=True)
+    yield context
     context.close()
+
+
+@pytest.fixture(scope="session")
+def _unchecked(chromium: Browser) -> Iterator[BrowserContext]:
+    context = chromium.new_context(viewport=WIDE, bypass_csp=True)
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def opened(_offline: BrowserContext) -> Iterator[Opened]:
+    opened = Opened(_offline)
+    yield opened
+    opened.page.close()
 
 
 @pytest.fixture
 def plain(chromium: Browser) -> Iterator[Opened]:
     """Without JavaScript."""
-    context = chromium.new_context(
-        viewport={"width": 1280, "height": 900}, java_script_enabled=False, offline=True
-    )
+    context = chromium.new_context(viewport=WIDE, java_script_enabled=False, offline=True)
     yield Opened(context)
     context.close()
 
 
 @pytest.fixture
-def examined(chromium: Browser) -> Iterator[Opened]:
+def examined(_unchecked: BrowserContext) -> Iterator[Opened]:
     """With the policy off, so that the accessibility checker may run inside the page."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
-    yield Opened(context)
-    context.close()
+    opened = Opened(_unchecked)
+    yield opened
+    opened.page.close()

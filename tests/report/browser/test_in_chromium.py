@@ -12,8 +12,6 @@ pytestmark = pytest.mark.browser
 Address = Callable[[str], str]
 
 NAMES = [*STATES, "whole-coach", "motion-only-coach", "card"]
-A4_HEIGHT_PX = 297 / 25.4 * 96
-MARGINS_PX = 28 / 25.4 * 96
 OPEN_ALL = "document.querySelectorAll('details').forEach((d) => (d.open = true))"
 
 OVERLAPS = """() => {
@@ -53,22 +51,6 @@ def test_opens_alone_and_nothing_overlaps_at_any_width(
         assert page.evaluate(OVERLAPS) == []
     assert opened.said == []
     assert opened.asked == []
-
-
-@pytest.mark.parametrize("name", ["whole", "whole-coach", "no-sheet"])
-def test_figures_fit_on_paper_and_are_not_cut(name: str, address: Address, opened: Opened) -> None:
-    opened.page.goto(address(name))
-    opened.page.emulate_media(media="print")
-    opened.page.set_viewport_size({"width": 695, "height": 1000})  # A4 less its margins
-    heights = opened.page.evaluate(
-        """() => [...document.querySelectorAll(".keep, figure, svg.chart")]
-        .filter((e) => e.getBoundingClientRect().height)
-        .map((e) => [e.getBoundingClientRect().height, getComputedStyle(e).breakInside])"""
-    )
-    assert heights
-    assert all(height < A4_HEIGHT_PX - MARGINS_PX for height, _ in heights)
-    assert all(kept == "avoid" for _, kept in heights)
-    assert opened.page.pdf(format="A4").startswith(b"%PDF")
 
 
 def test_keyboard_leads_through_the_movements(address: Address, opened: Opened) -> None:
