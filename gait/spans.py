@@ -67,7 +67,7 @@ def finished_spans(course: Course, rough: Sequence[Span]) -> list[Span]:
     """The same spans with their onsets placed and their strides tracked."""
     placed = _placed(course.signals, tracked_spans(course, rough, rounds=1))
     kept = _joined([span for span in placed if span.end_s > span.start_s])
-    return _started(course, tracked_spans(course, kept, rounds=3))
+    return _started(course, tracked_spans(course, kept, rounds=2))
 
 
 def _started(course: Course, spans: list[Span]) -> list[Span]:

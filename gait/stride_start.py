@@ -20,7 +20,8 @@ from track.path import Floats
 
 PLACES: Final = 4
 FEWEST_STRIDES: Final = 12
-MOST_STRIDES: Final = 80
+MOST_BOUTS: Final = 5
+MOST_STRIDES: Final = 60
 """Looked at of one bout: more cost time and tell nothing new."""
 LEAST_EVIDENCE: Final = 8.0
 """Half the gain in squares, as a log likelihood ratio tempered for noise that is correlated, below
@@ -39,36 +40,56 @@ def restarted(
     beats : int
         Vertical beats per stride.
     """
-    evidence = [None if own is None else _evidence(signals, own, beats) for own in tracked]
+    evidence = _of_the_longest(signals, tracked, beats)
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
         return list(tracked)
     return [
-        None if own is None else _moved(signals, own, beats, _nearest(starts, told))
+        None if own is None else _moved(signals, own, beats, _nearest(signals, own, starts, told))
         for own, told in zip(tracked, evidence, strict=True)
     ]
 
 
+def _of_the_longest(
+    signals: Signals, tracked: Sequence[Tracked | None], beats: int
+) -> list[complex | None]:
+    """Evidence of some bouts: the place in the cycle is the gait's, not the bout's."""
+    lengths = [0.0 if own is None else _strides(own) for own in tracked]
+    longest = set(np.argsort(lengths)[::-1][:MOST_BOUTS].tolist())
+    return [
+        _evidence(signals, own, beats) if i in longest and own is not None else None
+        for i, own in enumerate(tracked)
+    ]
+
+
+def _strides(tracked: Tracked) -> float:
+    return float(tracked.phase[-1] - tracked.phase[0])
+
+
 def _evidence(signals: Signals, tracked: Tracked, beats: int) -> complex | None:
     """First circular harmonic of the cost over the place; None for a short bout."""
-    count = float(tracked.phase[-1] - tracked.phase[0])
-    if count < FEWEST_STRIDES:
+    if _strides(tracked) < FEWEST_STRIDES:
         return None
-    size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / count))
+    costs = _costs(signals, tracked, beats, np.arange(PLACES) / PLACES)
+    # One place where the fit went astray must not decide.
+    costs = np.minimum(costs - costs.min(), 3.0 * np.median(costs - costs.min()) + 1.0)
+    turn = np.exp(2j * np.pi * np.arange(PLACES) / PLACES)
+    return complex(-(costs * turn).sum() * 2.0 / PLACES)
+
+
+def _costs(signals: Signals, tracked: Tracked, beats: int, places: Floats) -> Floats:
+    """Squares left over with strides begun at some places of the cycle."""
+    size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / _strides(tracked)))
     t, x = tracked.t_s[:size], _signal(signals, tracked)[:, :size]
-    costs = np.array(
+    return np.array(
         [
             bend(
                 t, x, tracked.phase[:size] - place, corners=1, odd_apart=beats == 2, rounds=2,
                 noise_ms2=tracked.noise_ms2,
             ).cost
-            for place in np.arange(PLACES) / PLACES
+            for place in places
         ]
     )  # fmt: skip
-    # One place where the fit went astray must not decide.
-    costs = np.minimum(costs - costs.min(), 3.0 * np.median(costs - costs.min()) + 1.0)
-    turn = np.exp(2j * np.pi * np.arange(PLACES) / PLACES)
-    return complex(-(costs * turn).sum() * 2.0 / PLACES)
 
 
 def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
@@ -84,10 +105,15 @@ def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
     return np.array([place, place + 0.5])
 
 
-def _nearest(starts: Floats, told: complex | None) -> float:
-    if told is None or starts.size == 1:
+def _nearest(signals: Signals, own: Tracked, starts: Floats, told: complex | None) -> float:
+    """Which of the starts is this bout's: by its evidence, or by trying both."""
+    if starts.size == 1:
         return float(starts[0])
-    return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
+    if told is not None:
+        return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
+    if _strides(own) < FEWEST_STRIDES:
+        return float(starts[0])
+    return float(starts[np.argmin(_costs(signals, own, 2, starts))])
 
 
 def _moved(signals: Signals, tracked: Tracked, beats: int, place: float) -> Tracked:

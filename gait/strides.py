@@ -95,7 +95,7 @@ def track_bout(
         return None
     phase = _first_phase(x[0], rough, beats, signals.rate_hz)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return tracked_of(t, x, phase, beats=beats, rounds=rounds)
+    return tracked_of(t, x, phase, beats=beats, rounds=rounds, doubted=rounds > 1)
 
 
 def template(shape: Floats, phase: Floats) -> Floats:
@@ -144,13 +144,24 @@ def _foot_first(x: Floats, phase: Floats, beats: int, rate_hz: Floats, sample_hz
 
 
 def tracked_of(
-    t: Floats, x: Floats, phase: Floats, *, beats: int, rounds: int, corners: int = CORNERS
+    t: Floats,
+    x: Floats,
+    phase: Floats,
+    *,
+    beats: int,
+    rounds: int,
+    corners: int = CORNERS,
+    doubted: bool = True,
 ) -> Tracked:
-    """Bend a template onto a bout; strides begin at whole numbers of ``phase``."""
+    """Bend a template onto a bout; strides begin at whole numbers of ``phase``.
+
+    Where it is not ``doubted`` the standard uncertainties are NaN: they take time.
+    """
     bent = bend(t, x, phase, corners=corners, odd_apart=beats == 2, rounds=rounds)
     corner_t = bent.corner_t_s
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
-    sd, duration_sd = sds_of(bent)
+    nothing = np.full(corner_t.size, np.nan)
+    sd, duration_sd = sds_of(bent) if doubted else (nothing, nothing[corners:])
     whole = corner_t[::corners]
     half = corner_t[1::corners] if corners == 2 else 0.5 * (whole[1:] + whole[:-1])
     return Tracked(

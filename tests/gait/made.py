@@ -73,14 +73,16 @@ def made_ride(
     return Made(motion=motion_of(t, signal, azimuth_rad), bouts=bouts, strides=strides)
 
 
-def motion_of(t_s: Floats, signal: Floats, azimuth_rad: float = 0.0) -> Motion:
+def motion_of(
+    t_s: Floats, signal: Floats, azimuth_rad: float = 0.0, rate_hz: float = RATE_HZ
+) -> Motion:
     """Motion from up, forward and leftward acceleration, shape (3, n)."""
     up, forward, left = signal
     c, s = np.cos(azimuth_rad), np.sin(azimuth_rad)
     nothing = np.full(t_s.size, np.nan)
     yes: Bools = np.ones(t_s.size, dtype=np.bool_)
     return Motion(
-        t_s=t_s, rate_hz=RATE_HZ, up_ms2=up,
+        t_s=t_s, rate_hz=rate_hz, up_ms2=up,
         level_a_ms2=c * forward - s * left, level_b_ms2=s * forward + c * left,
         turn_rads=nothing, turn_sd_rads=float("nan"), still=~yes,
         beat_hz=nothing, beat_regularity=np.zeros(t_s.size),
