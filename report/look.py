@@ -24,6 +24,8 @@ INK_SOFT: Final = "#55606a"
 HAIRLINE: Final = "#b9bdb6"
 ACCENT: Final = "#8a3b12"
 """Oak bark, what riding schools were floored with: where the horse went, and nothing else."""
+LONG_COMMAND: Final = 90
+"""Letters of a command above which it is set smaller."""
 BAND: Final = "#e6d8c6"
 """The band of doubt round a ridden line."""
 
@@ -38,7 +40,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    env.globals.update(base_css=base_css())
+    env.globals.update(base_css=base_css(), LONG_COMMAND=LONG_COMMAND)
     env.filters["figure"] = figure
     env.filters["sentence"] = sentence
     return env

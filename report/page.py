@@ -296,7 +296,13 @@ def _coach_figures(made: Material) -> list[tuple[str, tuple[Row, ...], int]]:
         return []
     reins = [(rein, figure_rows(made, rein)) for rein in ("left", "right")]
     return [
-        (rein, rows[:COACH_FIGURES], max(0, len(rows) - COACH_FIGURES))
-        for rein, rows in reins
-        if rows
+        (rein, _chosen(rows), max(0, len(rows) - COACH_FIGURES)) for rein, rows in reins if rows
     ]
+
+
+def _chosen(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """As many figures as the coach has time for: those outside their band, then the first."""
+    outside = [row for row in rows if row.lead is not None and row.lead.kind == "outside"]
+    rest = [row for row in rows if row not in outside]
+    kept = [*outside, *rest][:COACH_FIGURES]
+    return tuple(row for row in rows if row in kept)

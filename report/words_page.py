@@ -151,7 +151,7 @@ FIGURES_TITLE: Final = "The figures, by rein"
 FIGURES_LEDE: Final = (
     "Every circle and half circle that was found; no sheet was given to compare them with."
 )
-COACH_FIGURES_LEDE: Final = "What was found on each rein, in riding order."
+COACH_FIGURES_LEDE: Final = "Those outside their band and the first of each rein, in riding order."
 FIGURES_MORE: Final = "{} more on this rein"
 FIGURE_DESC: Final = "The ridden line, with its quarters and the strides each took."
 FIGURES_NONE: Final = "No circle or half circle was found."
@@ -192,6 +192,7 @@ TRANSITIONS_LEDE: Final = (
     "When each new gait began, where, and how many strides lay between the two."
 )
 NEAR: Final = "near {}"
+TRANSITIONS_MORE: Final = "{} more; the rider's page has them all."
 TRANSITIONS_ALL: Final = "All {} transitions of the ride"
 AFTER_THE_A: Final = "after A"
 INTO_THE_RIDE: Final = "into the ride"

@@ -2,15 +2,18 @@
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 
 import numpy as np
 import pytest
 
-from report.page import render_coach, render_report
+from report.page import _chosen, render_coach, render_report
+from report.page_rows import figure_rows, material
 from report.result import Result
-from tests.report.invented_line import layout
+from tests.bench.pages import hour
+from tests.report.invented_line import SHEET, layout
 from tests.report.invented_result import STATES, whole
 from track.layout import Layout
 
@@ -184,3 +187,43 @@ def test_a_ride_of_a_moment_still_makes_a_page(points: int) -> None:
     )  # fmt: skip
     assert read(render_report(short, None)).faults == []
     assert read(render_coach(short, None)).faults == []
+
+
+def test_the_first_screen_says_errors_of_course() -> None:
+    for render in (render_report, render_coach):
+        said = words(render(STATES["course-error"](), layout()))
+        assert said.index("Movement 5 was not found in the ride.") < said.index("to school")
+        assert said.index("Error of course, 0:53 after A") < said.index("to school")
+    assert "not found" not in words(render_report(whole(), layout()))
+
+
+def test_the_first_screen_says_what_a_bare_recording_lacks() -> None:
+    said = words(render_report(STATES["no-school"](), None))
+    assert said.index("No school was found.") < said.index("The figures, by rein")
+
+
+def test_the_coach_sees_the_figures_where_there_is_no_sheet() -> None:
+    page = render_coach(STATES["no-sheet"](), None)
+    said = words(page)
+    assert said.index("Left rein 1 circle left") < said.index("Right rein 1 circle right")
+    found = STATES["no-sheet"]().figures
+    assert page.count('<svg class="plan"') == min(6, sum(f.rein == "left" for f in found)) + min(
+        6, sum(f.rein == "right" for f in found)
+    )
+    assert 'id="figures-h"' not in render_coach(whole(), layout())
+
+
+def test_the_coach_sees_first_what_was_outside() -> None:
+    result = hour().model_copy(update={"movements": [], "sheet": None})
+    rows = _chosen(figure_rows(material(result, None, None), "left"))
+    assert len(rows) == 6
+    assert all(row.lead is not None and row.lead.kind == "outside" for row in rows)
+    assert [int(row.number) for row in rows] == sorted(int(row.number) for row in rows)
+
+
+def test_a_long_command_is_set_smaller() -> None:
+    plan = layout()
+    movements = tuple(replace(m, text="at B a circle to the right " * 6) for m in SHEET.movements)
+    page = render_report(whole(), replace(plan, sheet=replace(SHEET, movements=movements)))
+    assert 'class="wordy"' in page
+    assert 'class="wordy"' not in render_report(whole(), plan)

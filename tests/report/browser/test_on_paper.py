@@ -13,6 +13,7 @@ from report.card_page import render_card
 from report.page import render_coach
 from report.plan_page import render_plan
 from sample_rides.sheets import DEMO_SHEETS, demo_sheet
+from tests.bench.pages import hour
 from tests.report.browser.conftest import Opened
 from tests.report.invented_line import layout
 from tests.report.invented_marks import judged
@@ -162,13 +163,22 @@ def test_the_coachs_page_with_marks_takes_two_sheets(opened: Opened, tmp_path: P
     assert "not round" in " ".join(text)
 
 
+def test_an_hour_without_a_sheet_takes_the_coach_two_sheets(opened: Opened, tmp_path: Path) -> None:
+    ride = hour().model_copy(update={"movements": [], "sheet": None})
+    page = render_coach(ride, None)
+    assert len(page.encode()) < 300_000
+    assert len(printed(opened, page, tmp_path)) == 2
+
+
 def test_slips_take_one_sheet(opened: Opened, tmp_path: Path) -> None:
     plan = layout()
     long = "Working trot, and at B a circle to the right of 20 m, " * 6
     wordy = replace(
         plan,
         sheet=replace(
-            plan.sheet, movements=tuple(replace(m, text=long) for m in plan.sheet.movements)
+            plan.sheet,
+            title="A title that somebody typed out in full, with its year, its class and its level",
+            movements=tuple(replace(m, text=long) for m in plan.sheet.movements),
         ),
     )
     for plans in ([plan], [plan, plan], [wordy, wordy]):
