@@ -8,19 +8,22 @@ is known. So "within" and "cannot tell" mean something for this recording.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 import numpy as np
 
-from report.circle_measures import fitted, length_minus_width_m
-from report.drawn import Drawn, Lines, drawn
-from report.geometry import along_m, straight_through
+from report.doubts import with_doubt
+from report.geometry import along_m
 from report.result import DetectionRow, Finding, PlantedRow, Result
 from report.result_file import all_findings
 from report.ridden import Ridden
 from report.verdict import SURE, Band, chance_within
 from report.words import number
-from track.path import Floats
+from track.path import Estimate, Floats
+from track.shapes import circle_through, rms_from_line_m
+from track.shapes_fit import fit_circle, fit_line
+from track.stretch import Stretch, measured, stretch_of
 
 SHOWN: Final = 0.9
 EGGS_M: Final = (1.0, 2.0, 3.0, 4.0)
@@ -82,69 +85,75 @@ def _eggs(ridden: Ridden, made: Sequence[Finding]) -> Chances:
     for finding in _rated(made, "length_minus_width"):
         stretch = _stretch(ridden, finding)
         if stretch is not None:
-            planted = [_egg(stretch, size) for size in EGGS_M]
-            sds = [_sd(stretch, line, length_minus_width_m) for line in planted]
+            planted = [circle_through(_egg(stretch, size)) for size in EGGS_M]
+            found = [shape.length_minus_width_m for shape in planted]
             truths = [(finding.target or 0.0) + size for size in EGGS_M]
-            pairs = zip(truths, sds, strict=True)
-            chances.append(np.array([chance_shown(t, sd, _band(finding)) for t, sd in pairs]))
+            chances.append(_chances(ridden, finding, truths, found))
     return chances
 
 
-def _stretch(ridden: Ridden, finding: Finding) -> Drawn | None:
+def _chances(
+    ridden: Ridden, finding: Finding, truths: Sequence[float], found: Sequence[Estimate]
+) -> Floats:
+    """Chance of each planted size to be called outside, all doubt of the measure included."""
+    sds = [with_doubt(finding.measure, each, gyro=ridden.means.gyro).sd for each in found]
+    pairs = zip(truths, sds, strict=True)
+    return np.array([chance_shown(truth, sd, _band(finding)) for truth, sd in pairs])
+
+
+def _stretch(ridden: Ridden, finding: Finding) -> Stretch | None:
     if ridden.path is None or finding.start_s is None or finding.end_s is None:
         return None
     if ridden.path.between(finding.start_s, finding.end_s).size < 8:
         return None
-    return drawn(ridden.path, finding.start_s, finding.end_s)
+    return stretch_of(ridden.path, finding.start_s, finding.end_s)
 
 
-def _egg(stretch: Drawn, size_m: float) -> tuple[Floats, Floats]:
-    """Draw a round circle at her times, longer than wide by so much."""
-    circle = fitted(stretch.x_m[None, :], stretch.y_m[None, :])
-    angle = np.arctan2(stretch.y_m - circle.y_m[0], stretch.x_m - circle.x_m[0])
-    radius = float(circle.radius_m[0])
-    return (
-        circle.x_m[0] + (radius - size_m / 4) * np.cos(angle),
-        circle.y_m[0] + (radius + size_m / 4) * np.sin(angle),
+def _egg(stretch: Stretch, size_m: float) -> Stretch:
+    """Lay a round circle at her times, longer than wide by so much."""
+    circle = fit_circle(stretch.x_m, stretch.y_m)
+    angle = np.arctan2(stretch.y_m - circle.y_m, stretch.x_m - circle.x_m)
+    return _moved(
+        stretch,
+        circle.x_m + (circle.radius_m - size_m / 4) * np.cos(angle),
+        circle.y_m + (circle.radius_m + size_m / 4) * np.sin(angle),
     )
 
 
-def _sd(stretch: Drawn, line: tuple[Floats, Floats], measure: Lines) -> float:
-    """Doubt of a measure of a planted line under the ride's own joint doubt."""
-    x_m = line[0] + (stretch.x_draws_m - stretch.x_m)
-    y_m = line[1] + (stretch.y_draws_m - stretch.y_m)
-    return float(np.std(measure(x_m, y_m)))
+def _moved(stretch: Stretch, x_m: Floats, y_m: Floats) -> Stretch:
+    """Lay the same stretch, with its own doubt, on another line."""
+    return replace(
+        stretch,
+        x_m=x_m,
+        y_m=y_m,
+        x_edges_m=stretch.x_edges_m + (x_m - stretch.x_m),
+        y_edges_m=stretch.y_edges_m + (y_m - stretch.y_m),
+    )
 
 
 def _wobbles(ridden: Ridden, made: Sequence[Finding]) -> Chances:
     chances: Chances = []
     for finding in _rated(made, "wander"):
         stretch = _stretch(ridden, finding)
-        if stretch is None:
-            continue
-        planted = [_wobble(stretch, size) for size in WOBBLES_M]
-        sds = [_sd(stretch, line, _wander_m) for line in planted]
-        truths = [float(_wander_m(x[None, :], y[None, :])[0]) for x, y in planted]
-        pairs = zip(truths, sds, strict=True)
-        chances.append(np.array([chance_shown(t, sd, _band(finding)) for t, sd in pairs]))
+        if stretch is not None:
+            found = [measured(_wobble(stretch, size), rms_from_line_m) for size in WOBBLES_M]
+            truths = [each.value for each in found]
+            chances.append(_chances(ridden, finding, truths, found))
     return chances
 
 
-def _wobble(stretch: Drawn, size_m: float) -> tuple[Floats, Floats]:
-    """Draw a straight line at her times, snaking by so much to either side."""
-    line = straight_through(stretch.x_m, stretch.y_m)
+def _wobble(stretch: Stretch, size_m: float) -> Stretch:
+    """Lay a straight line at her times, snaking by so much to either side."""
+    line = fit_line(stretch.x_m, stretch.y_m)
     along = along_m(stretch.x_m, stretch.y_m)
     along = along - along.mean()
     aside = size_m * np.sin(2 * np.pi * along / SWING_M)
-    cosine, sine = np.cos(line.heading_rad), np.sin(line.heading_rad)
-    return line.x_m + along * cosine - aside * sine, line.y_m + along * sine + aside * cosine
-
-
-def _wander_m(x_m: Floats, y_m: Floats) -> Floats:
-    u, v = x_m - x_m.mean(axis=1, keepdims=True), y_m - y_m.mean(axis=1, keepdims=True)
-    uu, vv, uv = (u * u).mean(axis=1), (v * v).mean(axis=1), (u * v).mean(axis=1)
-    least = (uu + vv - np.hypot(uu - vv, 2 * uv)) / 2  # smaller eigenvalue of the spread
-    return np.asarray(np.sqrt(np.maximum(least, 0.0)))
+    cosine, sine = np.cos(line.direction_rad), np.sin(line.direction_rad)
+    return _moved(
+        stretch,
+        line.x_m + along * cosine - aside * sine,
+        line.y_m + along * sine + aside * cosine,
+    )
 
 
 def _late(ridden: Ridden, made: Sequence[Finding]) -> Chances:

@@ -17,7 +17,6 @@ from report.findings_loop import diagonal_ends, loop_depth_finding, serpentine_f
 from report.findings_rhythm import rhythm_findings
 from report.findings_shape import AskedShape, circle_findings, half_circle_findings
 from report.findings_turn import beyond_centre_line, overshoot_finding, turn_findings
-from report.geometry import Straight, straight_through
 from report.measured import About
 from report.pairing import first_gait, paired, steps_of
 from report.result import Finding
@@ -25,6 +24,7 @@ from report.ridden import Asked, Ridden, RiddenSheet, Term
 from track.arena import LETTERS
 from track.layout import Layout, Stretch
 from track.path import Path
+from track.shapes_fit import LineFit, fit_line
 
 LETTER: Final = re.compile(r"\b[A-Z]\b")
 WHAT: Final[Mapping[str, str]] = {"return": "the return to the track", "track": "the track"}
@@ -105,9 +105,9 @@ def _line(
     return rows
 
 
-def _ideal_line(layout: Layout, run_m: tuple[float, float]) -> Straight:
+def _ideal_line(layout: Layout, run_m: tuple[float, float]) -> LineFit:
     inside = (layout.s_m >= run_m[0]) & (layout.s_m <= run_m[1])
-    return straight_through(layout.x_m[inside], layout.y_m[inside])
+    return fit_line(layout.x_m[inside], layout.y_m[inside])
 
 
 def _turn_before(sheet: RiddenSheet, term: Term) -> Term | None:

@@ -6,8 +6,6 @@ from typing import Final
 
 import numpy as np
 
-from report.circle_measures import diameter_m
-from report.drawn import drawn, measured_together
 from report.findings_turn import corner_findings
 from report.measured import About
 from report.result import Finding
@@ -15,6 +13,7 @@ from report.ridden import Ridden, RiddenSheet, Term
 from track.arena import HALF_LENGTH_M, LETTERS
 from track.layout import Corner
 from track.path import Estimate, Path
+from track.shapes import circle_of
 
 BESIDE_M: Final = 40.0
 """A circle so near along the line is the one a corner is held against."""
@@ -71,5 +70,5 @@ def _apart_m(term: Term, corner: Corner) -> float:
 
 
 def _radius(path: Path, circle: Term) -> Estimate:
-    size = measured_together(drawn(path, circle.start_s, circle.end_s), diameter_m)
+    size = circle_of(path, circle.start_s, circle.end_s).diameter_m
     return Estimate(value=size.value / 2, sd=size.sd / 2)

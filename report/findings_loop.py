@@ -8,13 +8,14 @@ from typing import Final
 
 import numpy as np
 
-from report.drawn import Drawn, drawn, measured_on
-from report.geometry import crossings, headings_rad, straight_through
+from report.geometry import crossings
 from report.measured import About
 from report.result import Finding
 from report.ridden import Ridden, Term
 from track.arena import LETTERS
 from track.path import Estimate, Floats, Path
+from track.shapes_fit import fit_line
+from track.stretch import Stretch, measured, one_by_one, stretch_of
 
 MIDDLE: Final = (0.25, 0.75)
 """Part of a diagonal that is surely straight."""
@@ -34,7 +35,7 @@ def diagonal_ends(
     """
     track_m = 10.0 - ridden.track_offset_m
     length_s = run_s[1] - run_s[0]
-    middle = drawn(path, run_s[0] + MIDDLE[0] * length_s, run_s[0] + MIDDLE[1] * length_s)
+    middle = stretch_of(path, run_s[0] + MIDDLE[0] * length_s, run_s[0] + MIDDLE[1] * length_s)
     rows: list[Finding] = []
     for measure, letter in (("leave_place", letters[0]), ("arrive_place", letters[1])):
         x_m, y_m = LETTERS[ridden.names.size][letter]
@@ -50,13 +51,13 @@ def diagonal_ends(
     return rows
 
 
-def _meets(middle: Drawn, track_x_m: float, letter_y_m: float) -> Estimate:
-    def beyond(x_m: Floats, y_m: Floats) -> float:
-        line = straight_through(x_m, y_m)
-        way = 1.0 if np.sin(line.heading_rad) >= 0 else -1.0
-        return way * (line.y_at(track_x_m) - letter_y_m)
+def _meets(middle: Stretch, track_x_m: float, letter_y_m: float) -> Estimate:
+    def beyond(x_m: Floats, y_m: Floats) -> Floats:
+        line = fit_line(x_m, y_m)
+        way = np.where(np.sin(line.direction_rad) >= 0, 1.0, -1.0)
+        return np.asarray(way * (line.y_at(track_x_m) - letter_y_m))
 
-    return measured_on(middle, beyond)
+    return measured(middle, beyond)
 
 
 def loop_depth_finding(
@@ -69,19 +70,19 @@ def loop_depth_finding(
     side : float
         +1 for a loop on the side of B.
     """
-    stretch = drawn(path, term.start_s - 1.0, term.end_s + 1.0)
+    stretch = stretch_of(path, term.start_s - 1.0, term.end_s + 1.0)
 
-    def depth(x_m: Floats, _: Floats) -> float:
+    def depth(x_m: Floats, _: Floats) -> Floats:
         out = side * x_m
-        ends = np.concatenate([out[:3], out[-3:]])
-        return float(ends.mean() - out.min())
+        ends = (out[:, :6].mean(axis=1) + out[:, -6:].mean(axis=1)) / 2
+        return np.asarray(ends - out.min(axis=1))
 
     nominal = term.stretch.nominal_m
     target = None if nominal is None else nominal - ridden.track_offset_m
     return ridden.judged(
         "loop_depth",
         about,
-        measured_on(stretch, depth),
+        measured(stretch, depth),
         ridden.bands.band("loop_depth", target),
         asked=nominal,
     )
@@ -108,10 +109,10 @@ def serpentine_findings(
     ideal_rad : sequence of float, rad
         Headings at which the ideal line crosses the centre line.
     """
-    stretch = drawn(path, term.start_s, term.end_s)
+    stretch = stretch_of(path, term.start_s, term.end_s)
     loops = term.stretch.loops
     band = ridden.bands.band("loop_spread", 0.0)
-    inner = [i for i in crossings(stretch.x_m) if 3 <= i <= stretch.t_s.size - 3]
+    inner = [i for i in crossings(stretch.x_m) if 6 <= i <= stretch.t_s.size - 6]
     if len(inner) < loops - 1:
         because = f"the centre line was crossed fewer than {loops - 1} times"
         return [ridden.missing("loop_spread", about, because, band)]
@@ -119,7 +120,7 @@ def serpentine_findings(
     def spread(x_m: Floats, _: Floats) -> float:
         return float(np.ptp(np.sort(loop_widths(x_m))[-loops:]))
 
-    rows = [ridden.judged("loop_spread", about, measured_on(stretch, spread), band)]
+    rows = [ridden.judged("loop_spread", about, measured(stretch, one_by_one(spread)), band)]
     for place, (index, ideal) in enumerate(zip(inner, ideal_rad, strict=False)):
         told = replace(
             about,
@@ -132,12 +133,15 @@ def serpentine_findings(
     return rows
 
 
-def _crossing(ridden: Ridden, stretch: Drawn, at: tuple[int, float], about: About) -> Finding:
+def _crossing(ridden: Ridden, stretch: Stretch, at: tuple[int, float], about: About) -> Finding:
     index, ideal = at
 
     def aslant_deg(x_m: Floats, y_m: Floats) -> float:
-        heading = float(headings_rad(x_m, y_m)[index - 1 : index + 1].mean())
+        # Every line that this may have been crosses at a place of its own.
+        own = min(crossings(x_m), key=lambda i: abs(i - index), default=index)
+        here = slice(max(own - 2, 0), own + 2)
+        heading = np.arctan2(y_m[here][-1] - y_m[here][0], x_m[here][-1] - x_m[here][0])
         return float(np.rad2deg((heading - ideal + np.pi) % (2 * np.pi) - np.pi))
 
-    angle = measured_on(stretch, aslant_deg)
+    angle = measured(stretch, one_by_one(aslant_deg))
     return ridden.judged("crossing_angle", about, angle, ridden.bands.band("crossing_angle", 0.0))

@@ -10,15 +10,13 @@ import numpy as np
 
 from gait.bouts import Event
 from gait.rhythm import SPEED_SCALE_SD
-from report import circle_measures as measures
-from report.drawn import Drawn, drawn, measured_together
-from report.halves import second_half_m
 from report.measured import About
 from report.places import heading_at
 from report.quarters import quarter_edges_s, quarter_spread
 from report.result import Finding
 from report.ridden import Ridden
 from track.path import Estimate, Path
+from track.shapes import CircleShape, circle_of, half_circle_of
 
 SPOILT: Final = ("spook", "break")
 """Events that leave no shape to be measured."""
@@ -88,16 +86,18 @@ def circle_findings(
     if turned < FULL_TURN_RAD:
         because = f"only {np.rad2deg(turned):.0f}° of it were ridden"
         return [ridden.missing("diameter", about, because)]
-    stretch = drawn(path, float(edges[0]), float(edges[-1]))
-    rows = [
-        _size(ridden, "diameter", about, measured_together(stretch, measures.diameter_m), asked)
-    ]
-    rows += _roundness(ridden, about, stretch, asked)
-    half = second_half_m(path, float(edges[0]), float(edges[-1]))
-    rows.append(ridden.judged("second_half", about, half, ridden.bands.band("second_half", 0.0)))
+    shape = circle_of(path, float(edges[0]), float(edges[-1]))
+    rows = [_size(ridden, "diameter", about, shape.diameter_m, asked)]
+    rows += _roundness(ridden, about, shape, asked)
+    half = ridden.bands.band("second_half", 0.0)
+    rows.append(ridden.judged("second_half", about, shape.second_half_m, half))
     rows += _quarters(ridden, path, (float(edges[0]), float(edges[-1])), about)
     if asked.centre_m is not None:
-        rows.append(_centre(ridden, about, stretch, asked.centre_m))
+        offset, band = (
+            shape.centre_offset_m(*asked.centre_m),
+            ridden.bands.band("centre_offset", 0.0),
+        )
+        rows.append(ridden.judged("centre_offset", about, offset, band))
     return disagreement_told(rows)
 
 
@@ -153,20 +153,16 @@ def _lag_sd_m(ridden: Ridden, about: About, size_m: float) -> float:
     return size_m * square / (1 + square * max(lag.value, lag.sd)) * lag.sd
 
 
-def _roundness(ridden: Ridden, about: About, stretch: Drawn, asked: AskedShape) -> list[Finding]:
+def _roundness(
+    ridden: Ridden, about: About, shape: CircleShape, asked: AskedShape
+) -> list[Finding]:
     bands = ridden.bands
     rows = [
-        ridden.judged(
-            "out_of_round",
-            about,
-            measured_together(stretch, measures.out_of_round_m),
-            bands.band("out_of_round", 0.0),
-        ),
+        ridden.judged("out_of_round", about, shape.out_of_round_m, bands.band("out_of_round", 0.0)),
     ]
     if asked.placed:
-        long = measured_together(stretch, measures.length_minus_width_m)
         band = bands.band("length_minus_width", asked.length_minus_width_m)
-        rows.insert(1, ridden.judged("length_minus_width", about, long, band))
+        rows.append(ridden.judged("length_minus_width", about, shape.length_minus_width_m, band))
     return rows
 
 
@@ -185,13 +181,6 @@ def _quarters(
     ]
 
 
-def _centre(ridden: Ridden, about: About, stretch: Drawn, centre_m: tuple[float, float]) -> Finding:
-    offset = measured_together(
-        stretch, lambda x_m, y_m: measures.centre_offset_m(x_m, y_m, centre_m)
-    )
-    return ridden.judged("centre_offset", about, offset, ridden.bands.band("centre_offset", 0.0))
-
-
 def half_circle_findings(
     ridden: Ridden, path: Path, span_s: tuple[float, float], about: About, asked: AskedShape
 ) -> list[Finding]:
@@ -200,10 +189,9 @@ def half_circle_findings(
     if spoilt is not None or path.between(*span_s).size < 6:
         because = f"{spoilt or 'too few positions'} fell into it"
         return [ridden.missing("width", about, because)]
-    stretch = drawn(path, *span_s)
-    heading = heading_at(path, span_s[0])
-    width = measured_together(stretch, lambda x_m, y_m: measures.width_m(x_m, y_m, heading))
+    radius = None if asked.target_m is None else asked.target_m / 2
+    shape = half_circle_of(path, *span_s, radius_m=radius)
     return [
-        _size(ridden, "width", about, width, asked),
-        _size(ridden, "diameter", about, measured_together(stretch, measures.diameter_m), asked),
+        _size(ridden, "width", about, shape.width_m, asked),
+        _size(ridden, "diameter", about, shape.diameter_m, asked),
     ]

@@ -6,8 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from report.drawn import Drawn, drawn, measured_on
-from report.geometry import along_m, least_radius_m, nearest_m, onward, straight_through
+from report.geometry import along_m, least_radius_m, nearest_m, onward
 from report.measured import About
 from report.places import distance_m
 from report.result import Finding
@@ -15,6 +14,8 @@ from report.ridden import Ridden, Term
 from report.verdict import Band
 from track.layout import Corner
 from track.path import Estimate, Floats, Path
+from track.shapes_fit import fit_line
+from track.stretch import Stretch, measured, one_by_one, stretch_of
 
 AFTER_TURN_M: Final = 10.0
 """An overshoot is looked for in the first 10 m after a turn onto a line."""
@@ -63,9 +64,9 @@ def corner_findings(
         Of the circle before or after it.
     """
     start_s, end_s = about.start_s or 0.0, about.end_s or 0.0
-    stretch = drawn(path, start_s - 1.0, end_s + 1.0)
+    stretch = stretch_of(path, start_s - 1.0, end_s + 1.0)
     point = (corner.x_m, corner.y_m)
-    depth = measured_on(stretch, lambda x_m, y_m: nearest_m(x_m, y_m, point))
+    depth = measured(stretch, lambda x_m, y_m: nearest_m(x_m, y_m, point))
     rows = [ridden.judged("corner_depth", about, depth, Band())]
     band = ridden.bands.band("corner_radius", None)
     window = stride_window_m(ridden, about, start_s)
@@ -101,7 +102,7 @@ def turn_findings(
     return [ridden.judged("turn_radius", about, radius, band)]
 
 
-def overshoot_m(line_s: tuple[float, float], turn_sign: float, stretch: Drawn) -> Estimate:
+def overshoot_m(line_s: tuple[float, float], turn_sign: float, stretch: Stretch) -> Estimate:
     """Peak beyond a line in the first 10 m after the turn onto it, metres.
 
     Parameters
@@ -110,7 +111,7 @@ def overshoot_m(line_s: tuple[float, float], turn_sign: float, stretch: Drawn) -
         When the line begins (the turn ends) and ends.
     turn_sign : float
         +1 where the turn onto it is to the left: beyond is then to the right.
-    stretch : Drawn
+    stretch : Stretch
         From the turn's end to the line's end.
     """
     inside = stretch.t_s >= line_s[0]
@@ -118,13 +119,13 @@ def overshoot_m(line_s: tuple[float, float], turn_sign: float, stretch: Drawn) -
     def beyond(x_m: Floats, y_m: Floats) -> float:
         x_m, y_m = x_m[inside], y_m[inside]
         early = along_m(x_m, y_m) <= AFTER_TURN_M
-        if (~early).sum() < 4:
-            early[-4:] = False
-        rest = straight_through(x_m[~early], y_m[~early])
+        if (~early).sum() < 8:
+            early[-8:] = False
+        rest = fit_line(x_m[~early], y_m[~early])
         outward = -turn_sign * rest.left_m(x_m[early], y_m[early])
         return float(max(outward.max(initial=0.0), 0.0))
 
-    return measured_on(stretch, beyond)
+    return measured(stretch, one_by_one(beyond))
 
 
 def overshoot_finding(
@@ -132,10 +133,10 @@ def overshoot_finding(
 ) -> Finding:
     """``overshoot`` of the turn onto a line."""
     band = ridden.bands.band("overshoot", 0.0)
-    if path.between(line.start_s, line.end_s).size < 10:
+    if line.end_s - line.start_s < 5.0:
         because = "the line after the turn is too short to tell where it lay"
         return ridden.missing("overshoot", about, because, band)
-    stretch = drawn(path, line.start_s, line.end_s)
+    stretch = stretch_of(path, line.start_s, line.end_s)
     over = overshoot_m((line.start_s, line.end_s), turn_sign, stretch)
     return ridden.judged("overshoot", about, over, band)
 
@@ -151,6 +152,6 @@ def beyond_centre_line(
         +1 where the half circle comes from the side of B.
     """
     length_s = term.end_s - term.start_s
-    stretch = drawn(path, term.start_s + 0.6 * length_s, term.end_s + 2.5)
-    over = measured_on(stretch, lambda x_m, _: float(max(0.0, (-side * x_m).max())))
+    stretch = stretch_of(path, term.start_s + 0.6 * length_s, term.end_s + 2.5)
+    over = measured(stretch, lambda x_m, _: np.maximum((-side * x_m).max(axis=1), 0.0))
     return ridden.judged("overshoot", about, over, ridden.bands.band("overshoot", 0.0))

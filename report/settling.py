@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from gait.bouts import Gait, Gaits, Stride, Transition
 from track.path import Estimate, Floats
@@ -19,14 +20,14 @@ DRAWS: Final = 60
 
 
 def spread_of(
-    measure: Callable[[Floats], float], durations_s: Floats, instant_sd_s: float
+    measure: Callable[[Floats], Floats], durations_s: Floats, instant_sd_s: float
 ) -> float:
     """Doubt of a measure of stride durations from the doubt of the stride instants.
 
     Parameters
     ----------
     measure : callable
-        From stride durations to a number.
+        From stride durations, one ride to a row, to a number for each row.
     durations_s : array, shape (n,), s
     instant_sd_s : float, s
         Standard uncertainty of one stride instant.
@@ -41,24 +42,25 @@ def spread_of(
     known_sd_s = instant_sd_s if np.isfinite(instant_sd_s) else 0.01
     shaken = rng.normal(0.0, known_sd_s, (DRAWS, durations_s.size + 1))
     moved = np.maximum(durations_s + np.diff(shaken, axis=1), 0.1)
-    return float(np.std([measure(row) for row in moved]))
+    return float(np.std(measure(moved)))
 
 
 def _run_of(gaits: Gaits, gait: Gait, start_s: float, end_s: float) -> list[Stride]:
     return [s for s in gaits.strides if s.gait == gait and start_s - 0.2 <= s.t_s < end_s]
 
 
-def settled_after(durations_s: Floats) -> int:
-    """Count strides until every mean of four stays within 3 % of the median.
+def settled_after(durations_s: Floats) -> Floats:
+    """Count strides until every mean of four stays within 3 % of the median, for each row.
 
     Examples
     --------
-    >>> settled_after(np.array([0.9, 0.8] + [0.75] * 10))
-    2
+    >>> float(settled_after(np.array([0.9, 0.8] + [0.75] * 10)))
+    2.0
     """
-    means = np.convolve(durations_s, np.full(WINDOW, 1 / WINDOW), mode="valid")
-    off = np.abs(means / np.median(durations_s) - 1) > TOLERANCE
-    return int(np.flatnonzero(off)[-1]) + 1 if off.any() else 0
+    means = sliding_window_view(durations_s, WINDOW, axis=-1).mean(axis=-1)
+    usual = np.median(durations_s, axis=-1)[..., None]
+    off = np.abs(means / usual - 1) > TOLERANCE
+    return np.asarray((off * np.arange(1.0, off.shape[-1] + 1)).max(axis=-1))
 
 
 def settle_strides(gaits: Gaits, found: Transition) -> Estimate | None:
@@ -74,8 +76,9 @@ def settle_strides(gaits: Gaits, found: Transition) -> Estimate | None:
     return Estimate(value=float(settled_after(durations)), sd=max(sd, 0.3))
 
 
-def _rush(durations_s: Floats) -> float:
-    return float(60 / durations_s[-WINDOW:].mean() - 60 / durations_s[:-WINDOW].mean())
+def _rush(durations_s: Floats) -> Floats:
+    last, before = durations_s[..., -WINDOW:], durations_s[..., :-WINDOW]
+    return np.asarray(60 / last.mean(axis=-1) - 60 / before.mean(axis=-1))
 
 
 def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
@@ -93,6 +96,8 @@ def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
     if len(before) < 10:
         return None
     durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
-    value, sd = _rush(durations), spread_of(_rush, durations, gaits.stride_sd_s)
-    # Which stride is the last is as doubtful as the onset: the same without the last one.
-    return Estimate(value=value, sd=float(np.hypot(sd, value - _rush(durations[:-1]))))
+    value, sd = float(_rush(durations)), spread_of(_rush, durations, gaits.stride_sd_s)
+    # Which stride is the last is as doubtful as the onset: the same without the last one or two.
+    other = [float(_rush(durations[:-1])), float(_rush(durations[:-2]))]
+    ends = float(np.sqrt(np.mean((np.array(other) - value) ** 2)))
+    return Estimate(value=value, sd=float(np.hypot(sd, ends)))

@@ -24,15 +24,15 @@ def durations_of(strides: Sequence[Stride]) -> Floats:
     return np.array([stride.duration_s for stride in strides], dtype=np.float64)
 
 
-def median_tempo(durations_s: Floats) -> float:
-    """Median tempo, strides/min.
+def median_tempo(durations_s: Floats) -> Floats:
+    """Median tempo of each row, strides/min.
 
     Examples
     --------
-    >>> median_tempo(np.array([0.74, 0.75, 0.76]))
+    >>> float(median_tempo(np.array([0.74, 0.75, 0.76])))
     80.0
     """
-    return float(60 / np.median(durations_s))
+    return np.asarray(60 / np.median(durations_s, axis=-1))
 
 
 def tempo_spm(strides: Sequence[Stride], instant_sd_s: float) -> Estimate | None:
@@ -46,9 +46,9 @@ def tempo_spm(strides: Sequence[Stride], instant_sd_s: float) -> Estimate | None
     durations = durations_of(strides)
     instants = spread_of(median_tempo, durations, instant_sd_s)
     cuts = [durations, durations[1:], durations[:-1], durations[1:-1]]
-    ends = float(np.std([median_tempo(cut) for cut in cuts]))
+    ends = float(np.std([float(median_tempo(cut)) for cut in cuts]))
     return Estimate(
-        value=median_tempo(durations),
+        value=float(median_tempo(durations)),
         sd=float(np.hypot(np.hypot(instants, ends), LEAST_SD_SPM)),
     )
 

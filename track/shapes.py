@@ -1,12 +1,9 @@
 """Circles, half circles and lines of a path, each number with the doubt of the whole path.
 
-Neighbouring points of a path share their errors, so nothing here divides by a number of points:
-the joint covariance of the path's epochs is carried through every fit. Numbers that are linear in
-small displacements (diameter, centre, offset) get their sd by that alone. Extents and deviations
-are not: they are worked out on the fitted waves for some hundreds of possible true shapes, drawn
-from the covariance. Noise makes a deviation larger than it was, so its expected excess is taken
-off (once, as in a bootstrap's correction of bias; Efron 1979 [recalled]) and nothing below nought
-is left.
+Numbers that are linear in small displacements (diameter, centre, width) get their sd by that
+alone. Deviations and extents are not: they are worked out on the fitted waves for some hundreds
+of possible true shapes, drawn from the waves' covariance. The path is itself the likeliest line,
+so a deviation is told as it is on that line: nothing is taken off for noise.
 """
 
 from __future__ import annotations
@@ -17,17 +14,19 @@ from typing import Final
 
 import numpy as np
 
-from track.path import Estimate, Floats, Ints, Path
+from track.path import Estimate, Floats, Path
 from track.shapes_fit import CircleFit, circle_slopes, fit_circle, fit_line
+from track.stretch import SPACING_S, Stretch, measured, one_by_one, stretch_of
 
 WAVES: Final = 4
 """Undulations per revolution that count as out of round (ISO 12181-1 with a filter of 4)."""
 EXTENT_WAVES: Final = 6
 """Undulations that the extents are worked out from."""
+TURNED_EDGE_SD_S: Final = 0.1
+"""Doubt of when a circle begins and ends: its turned heading tells it."""
 DRAWS: Final = 400
 ROUND: Final = np.linspace(0.0, 2 * np.pi, 180, endpoint=False)
 Measure = Callable[[Floats, float], Floats]
-LEAST_POINTS: Final = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +36,7 @@ class CircleShape:
     Attributes
     ----------
     diameter_m : Estimate
-        Of the least-squares circle.
+        Of the least-squares circle (LSCI, ISO 12181-1).
     centre_x_m, centre_y_m : Estimate
     centre_covariance_m2 : array, shape (2, 2)
     out_of_round_m : Estimate
@@ -45,7 +44,7 @@ class CircleShape:
     length_minus_width_m : Estimate
         Extent along y less extent along x.
     second_half_m : Estimate
-        Mean radius of the second half less the first.
+        Mean radius of the second half less that of the first.
     """
 
     diameter_m: Estimate
@@ -55,6 +54,13 @@ class CircleShape:
     out_of_round_m: Estimate
     length_minus_width_m: Estimate
     second_half_m: Estimate
+
+    def centre_offset_m(self, x_m: float, y_m: float) -> Estimate:
+        """Distance of the centre from where it is asked."""
+        away = np.array([self.centre_x_m.value - x_m, self.centre_y_m.value - y_m])
+        draws = away + _draws(2) @ _root(self.centre_covariance_m2).T
+        sd = float(np.std(np.hypot(draws[:, 0], draws[:, 1])))
+        return Estimate(value=float(np.hypot(*away)), sd=sd)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,33 +110,35 @@ def circle_of(path: Path, start_s: float, end_s: float) -> CircleShape:
     ----------
     path : Path
     start_s, end_s : float, s
-        Half-open interval of the circle.
+        When the circle begins and ends.
 
     Raises
     ------
     ValueError
-        Fewer than eight epochs, or all on one line.
+        Fewer than three epochs, or all on one line.
     """
-    at, x, y, covariance = _stretch(path, start_s, end_s)
+    # Half-open: a circle that closes does not count its first place twice.
+    return circle_through(stretch_of(path, start_s, end_s - SPACING_S, edge_sd_s=TURNED_EDGE_SD_S))
+
+
+def circle_through(stretch: Stretch) -> CircleShape:
+    """Measure a full circle on points that are already taken."""
+    x, y = stretch.x_m, stretch.y_m
     fit = fit_circle(x, y)
-    carry = _circle_carry(x, y, fit)
-    core = carry @ covariance @ carry.T
-    angle = np.arctan2(y - fit.y_m, x - fit.x_m)
-    waves, spread = _waves(angle, fit, carry, covariance, WAVES)
-    fine, fine_spread = _waves(angle, fit, carry, covariance, EXTENT_WAVES)
-    halves = _halves(at, angle)
-    lever = halves @ _radial(angle)
+    carry = circle_carry(x, y, fit)
+    core = stretch.covariance(carry)
+    waves, spread = _waves(stretch, fit, carry, WAVES)
+    fine, fine_spread = _waves(stretch, fit, carry, EXTENT_WAVES)
     return CircleShape(
         diameter_m=_estimate(2 * fit.radius_m, 4 * core[2, 2]),
         centre_x_m=_estimate(fit.x_m, core[0, 0]),
         centre_y_m=_estimate(fit.y_m, core[1, 1]),
         centre_covariance_m2=core[:2, :2],
-        out_of_round_m=_drawn(_peak_to_valley, waves, spread, debias=True),
-        length_minus_width_m=_drawn(_length_minus_width, fine, fine_spread, radius_m=fit.radius_m),
-        second_half_m=_estimate(
-            float(halves @ fit.deviation_m),
-            _through(lever - halves @ _slopes(x, y, fit) @ carry, covariance),
+        out_of_round_m=_over_shapes(_peak_to_valley, waves, spread),
+        length_minus_width_m=_over_shapes(
+            _length_minus_width, fine, fine_spread, radius_m=fit.radius_m
         ),
+        second_half_m=measured(stretch, second_half_m),
     )
 
 
@@ -157,55 +165,72 @@ def half_circle_of(
     ValueError
         Too few epochs, or all on one line.
     """
-    at, x, y, covariance = _stretch(path, start_s, end_s, least=4)
+    stretch = stretch_of(path, start_s, end_s)
+    x, y = stretch.x_m, stretch.y_m
     weight = 0.0
     if radius_m is not None:
         # One independent point per two seconds or so, each as sure as the path is.
-        noise = float(np.trace(covariance)) / len(covariance)
-        weight = noise / radius_sd_m**2 * max(len(x) / 4, 1.0)
+        noise = float((stretch.root**2).sum()) / (2 * x.size)
+        weight = noise / radius_sd_m**2 * max((end_s - start_s) / 2, 1.0)
     fit = fit_circle(x, y, radius_m=radius_m, radius_weight=weight)
-    carry = _circle_carry(x, y, fit, weight)
-    core = carry @ covariance @ carry.T
+    core = stretch.covariance(circle_carry(x, y, fit, weight))
+    heading = float(np.interp(start_s, path.t_s, path.heading_rad))
+
+    def diameter_m(x_m: Floats, y_m: Floats) -> float:
+        return 2 * fit_circle(x_m, y_m, radius_m=radius_m, radius_weight=weight).radius_m
+
+    edges = stretch.edge_variance(one_by_one(diameter_m))
     return HalfCircleShape(
-        width_m=_width(path, at, start_s, end_s),
-        diameter_m=_estimate(2 * fit.radius_m, 4 * core[2, 2]),
+        width_m=width_of(stretch, heading),
+        diameter_m=_estimate(2 * fit.radius_m, 4 * core[2, 2] + edges),
         centre_x_m=_estimate(fit.x_m, core[0, 0]),
         centre_y_m=_estimate(fit.y_m, core[1, 1]),
     )
 
 
+def width_of(stretch: Stretch, heading_rad: float) -> Estimate:
+    """Extent of a stretch across a heading, metres: between the two points farthest apart so."""
+    normal = np.array([-np.sin(heading_rad), np.cos(heading_rad)])
+    across = stretch.x_m * normal[0] + stretch.y_m * normal[1]
+    low, high = int(np.argmin(across)), int(np.argmax(across))
+    row = np.zeros(2 * across.size)
+    row[2 * high : 2 * high + 2] = normal
+    row[2 * low : 2 * low + 2] -= normal
+
+    def extent_m(x_m: Floats, y_m: Floats) -> Floats:
+        return np.asarray(np.ptp(x_m * normal[0] + y_m * normal[1], axis=1))
+
+    return _estimate(float(np.ptp(across)), stretch.variance(row) + stretch.edge_variance(extent_m))
+
+
 def line_of(path: Path, start_s: float, end_s: float) -> LineShape:
-    """Measure a straight.
+    """Measure a straight; where the horse stands it has no heading.
 
     Raises
     ------
     ValueError
-        Fewer than four epochs.
+        Fewer than three epochs.
     """
-    at, x, y, covariance = _stretch(path, start_s, end_s, least=4)
-    fit = fit_line(x, y)
-    n, along = len(x), fit.along_m
-    normal = np.zeros((n, 2 * n))
-    normal[np.arange(n), 2 * np.arange(n)] = -np.sin(fit.direction_rad)
-    normal[np.arange(n), 2 * np.arange(n) + 1] = np.cos(fit.direction_rad)
-    turn = along @ normal / float(along @ along)
-    rest = normal - normal.mean(axis=0) - np.outer(along, turn)
-    spread = rest @ covariance @ rest.T
-    heading = path.heading_rad[at]
-    wobble = float(heading.std())
-    # Headings of neighbours share their errors: only what differs along the line widens the sd.
-    doubt = np.diff(rest, axis=0) @ covariance @ np.diff(rest, axis=0).T
-    step = np.maximum(np.diff(along), 0.1)
-    excess = float(np.mean(np.diag(doubt) / step**2))
+    stretch = stretch_of(path, start_s, end_s)
+    fit = fit_line(stretch.x_m, stretch.y_m)
+    along = fit.along_m
+    normal = np.zeros((along.size, 2 * along.size))
+    normal[np.arange(along.size), 2 * np.arange(along.size)] = -np.sin(fit.direction_rad)
+    normal[np.arange(along.size), 2 * np.arange(along.size) + 1] = np.cos(fit.direction_rad)
+    moving = np.interp(stretch.t_s, path.t_s, path.speed_ms) > LEAST_SPEED_MS
     return LineShape(
-        direction_rad=_estimate(fit.direction_rad, _through(turn, covariance)),
-        wander_m=_root_mean_square(fit.deviation_m, spread),
-        heading_wobble_rad=Estimate(
-            value=float(np.sqrt(max(wobble**2 - excess, 0.0))),
-            sd=float(np.sqrt(excess / max(n / 4, 1.0)) + 1e-6),
+        direction_rad=_estimate(
+            float(fit.direction_rad), stretch.variance(along @ normal / float(along @ along))
+        ),
+        wander_m=measured(stretch, rms_from_line_m),
+        heading_wobble_rad=measured(
+            stretch, lambda x_m, y_m: heading_wobble_rad(x_m[:, moving], y_m[:, moving])
         ),
         length_m=float(np.ptp(along)),
     )
+
+
+LEAST_SPEED_MS: Final = 0.6
 
 
 def line_offset_of(
@@ -222,27 +247,53 @@ def line_offset_of(
     direction_rad : float, rad
         Of travel along it.
     """
-    _, x, y, covariance = _stretch(path, start_s, end_s, least=1)
+    stretch = stretch_of(path, start_s, end_s)
     normal = np.array([-np.sin(direction_rad), np.cos(direction_rad)])
-    off = (x - point_m[0]) * normal[0] + (y - point_m[1]) * normal[1]
-    return _estimate(float(off.mean()), _through(np.tile(normal, len(x)) / len(x), covariance))
+    off = (stretch.x_m - point_m[0]) * normal[0] + (stretch.y_m - point_m[1]) * normal[1]
+    return _estimate(float(off.mean()), stretch.variance(np.tile(normal, off.size) / off.size))
 
 
-def _stretch(
-    path: Path, start_s: float, end_s: float, least: int = LEAST_POINTS
-) -> tuple[Ints, Floats, Floats, Floats]:
-    at = path.between(start_s, end_s)
-    if len(at) < least:
-        raise ValueError(f"only {len(at)} epochs between {start_s:.1f} s and {end_s:.1f} s")
-    return at, path.x_m[at], path.y_m[at], path.posterior.covariance(at)
+def rms_from_line_m(x_m: Floats, y_m: Floats) -> Floats:
+    """Root mean square deviation from the least-squares line (STRq, ISO 12780-1), metres.
+
+    Examples
+    --------
+    Pearson's points of 1901 lie 0.2487 about their line:
+
+    >>> x_m = np.array([0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4])
+    >>> y_m = np.array([5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5])
+    >>> round(float(rms_from_line_m(x_m, y_m)), 7)
+    0.2487112
+    """
+    return np.asarray(np.sqrt((fit_line(x_m, y_m).deviation_m ** 2).mean(axis=-1)))
+
+
+def heading_wobble_rad(x_m: Floats, y_m: Floats) -> Floats:
+    """Return the standard deviation of the heading along each line, rad."""
+    heading = np.unwrap(np.arctan2(np.diff(y_m, axis=-1), np.diff(x_m, axis=-1)), axis=-1)
+    return np.asarray(heading.std(axis=-1))
+
+
+def second_half_m(x_m: Floats, y_m: Floats) -> Floats:
+    """Mean radius of a circle's second half less that of its first, metres.
+
+    The mean radius of a half is the distance ridden over the heading turned: radii about one
+    common centre would hide four fifths of a difference, because the centre gives way.
+    """
+    dx, dy = np.diff(x_m, axis=-1), np.diff(y_m, axis=-1)
+    heading = np.unwrap(np.arctan2(dy, dx), axis=-1)
+    length = np.hypot(dx, dy)
+    along = np.cumsum(length, axis=-1) - length / 2
+    turned = heading - heading[:, :1]
+    turned = np.maximum.accumulate(turned * np.sign(turned[:, -1:]), axis=-1)
+    half = turned[:, -1] / 2
+    middle = np.array([np.interp(h, t, s) for h, t, s in zip(half, turned, along, strict=True)])
+    first, second = middle - along[:, 0], along[:, -1] - middle
+    return np.asarray((second - first) / half)
 
 
 def _estimate(value: float, variance: float) -> Estimate:
     return Estimate(value=float(value), sd=float(np.sqrt(max(variance, 0.0))))
-
-
-def _through(row: Floats, covariance: Floats) -> float:
-    return float(row @ covariance @ row)
 
 
 def _radial(angle: Floats) -> Floats:
@@ -254,15 +305,9 @@ def _radial(angle: Floats) -> Floats:
     return out
 
 
-def _slopes(x: Floats, y: Floats, fit: CircleFit) -> Floats:
-    """Derivatives of the deviations by centre and radius, negated: what moves with the circle."""
-    slope, _ = circle_slopes(x, y, np.array([fit.x_m, fit.y_m, fit.radius_m]))
-    return -slope
-
-
-def _circle_carry(x: Floats, y: Floats, fit: CircleFit, weight: float = 0.0) -> Floats:
+def circle_carry(x: Floats, y: Floats, fit: CircleFit, weight: float = 0.0) -> Floats:
     """Derivative of centre and radius by the points, shape (3, 2 n); to first order in noise."""
-    slope = _slopes(x, y, fit)
+    slope = -circle_slopes(x, y, np.array([fit.x_m, fit.y_m, fit.radius_m]))[0]
     normal = slope.T @ slope
     normal[2, 2] += weight
     angle = np.arctan2(y - fit.y_m, x - fit.x_m)
@@ -273,15 +318,13 @@ def _wave_design(angle: Floats, waves: int) -> Floats:
     return np.stack([f(k * angle) for k in range(1, waves + 1) for f in (np.cos, np.sin)], axis=1)
 
 
-def _waves(
-    angle: Floats, fit: CircleFit, carry: Floats, covariance: Floats, count: int
-) -> tuple[Floats, Floats]:
+def _waves(stretch: Stretch, fit: CircleFit, carry: Floats, count: int) -> tuple[Floats, Floats]:
     """Coefficients of the radial waves about the fitted circle, and their covariance."""
-    design = _wave_design(angle, count)
-    solve = np.linalg.pinv(design)
+    angle = np.arctan2(stretch.y_m - fit.y_m, stretch.x_m - fit.x_m)
+    solve = np.linalg.pinv(_wave_design(angle, count))
     slopes = np.stack([np.cos(angle), np.sin(angle), np.ones_like(angle)], axis=1)
     lever = solve @ (_radial(angle) - slopes @ carry)
-    return solve @ fit.deviation_m, lever @ covariance @ lever.T
+    return solve @ fit.deviation_m, stretch.covariance(lever)
 
 
 def _peak_to_valley(waves: Floats, radius_m: float) -> Floats:
@@ -298,86 +341,21 @@ def _length_minus_width(waves: Floats, radius_m: float) -> Floats:
     return extents
 
 
-def _drawn(
-    measure: Measure, waves: Floats, spread: Floats, *, radius_m: float = 0.0, debias: bool = False
+def _over_shapes(
+    measure: Measure, waves: Floats, spread: Floats, *, radius_m: float = 0.0
 ) -> Estimate:
     """A measure of a shape, over shapes that it may truly have been."""
-    root = _root(spread)
-    half = np.random.default_rng(12181).normal(size=(DRAWS // 2, len(waves)))
-    draws = waves + np.concatenate([half, -half]) @ root.T
+    draws = waves + _draws(waves.size) @ _root(spread).T
     value = float(measure(waves[None, :], radius_m)[0])
-    seen = np.asarray(measure(draws, radius_m))
-    sd = float(np.sqrt(np.mean((seen - seen.mean()) ** 2)))
-    if not debias:
-        return Estimate(value=value, sd=sd)
-    return Estimate(value=max(2 * value - float(seen.mean()), 0.0), sd=sd)
+    return Estimate(value=value, sd=float(np.std(measure(draws, radius_m))))
+
+
+def _draws(count: int) -> Floats:
+    half = np.random.default_rng(12181).normal(size=(DRAWS // 2, count))
+    return np.concatenate([half, -half])
 
 
 def _root(spread: Floats) -> Floats:
     values, vectors = np.linalg.eigh((spread + spread.T) / 2)
     root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))
     return root
-
-
-def _halves(at: Ints, angle: Floats) -> Floats:
-    """Weights that take the mean of the first half, by turned angle, from that of the second."""
-    turned = np.abs(np.unwrap(angle) - angle[0])
-    second = turned > turned[-1] / 2
-    weights: Floats = second / max(second.sum(), 1) - (~second) / max((~second).sum(), 1)
-    return weights
-
-
-def _root_mean_square(deviation: Floats, spread: Floats) -> Estimate:
-    """Root mean square of deviations, the noise's own taken off."""
-    n = len(deviation)
-    mean_square = float((deviation**2).mean())
-    excess = float(np.trace(spread)) / n
-    value = np.sqrt(max(mean_square - excess, 0.0))
-    # Variance of a quadratic form in Gaussian noise.
-    variance = (4 * deviation @ spread @ deviation + 2 * float((spread**2).sum())) / n**2
-    scale = max(float(value), np.sqrt(np.sqrt(variance)) / np.sqrt(2))
-    return Estimate(value=float(value), sd=float(np.sqrt(variance) / (2 * scale)) if scale else 0.0)
-
-
-def _width(path: Path, at: Ints, start_s: float, end_s: float) -> Estimate:
-    """Extent across the heading at the start, between two places of the path."""
-    times = np.linspace(start_s, end_s, max(8 * len(at), 16))
-    x, y = _curved(path, times)
-    heading = float(np.interp(start_s, path.t_s, path.heading_rad))
-    across = -x * np.sin(heading) + y * np.cos(heading)
-    low, high = times[int(np.argmin(across))], times[int(np.argmax(across))]
-    normal = np.array([-np.sin(heading), np.cos(heading)])
-    epochs, row = _between_row(path, float(low), float(high), normal)
-    return _estimate(float(np.ptp(across)), _through(row, path.posterior.covariance(epochs)))
-
-
-def _curved(path: Path, times: Floats) -> tuple[Floats, Floats]:
-    """Places between epochs along cubic pieces that keep each epoch's velocity."""
-    step = float(path.t_s[1] - path.t_s[0])
-    place = np.clip((times - path.t_s[0]) / step, 0, len(path.t_s) - 1.0001)
-    k = place.astype(np.int64)
-    s = place - k
-    out = []
-    for values, along in ((path.x_m, np.cos), (path.y_m, np.sin)):
-        pace = step * path.speed_ms * along(path.heading_rad)
-        out.append(
-            (1 - 3 * s**2 + 2 * s**3) * values[k]
-            + (3 * s**2 - 2 * s**3) * values[k + 1]
-            + (s - 2 * s**2 + s**3) * pace[k]
-            + (s**3 - s**2) * pace[k + 1]
-        )
-    return out[0], out[1]
-
-
-def _between_row(path: Path, low_s: float, high_s: float, normal: Floats) -> tuple[Ints, Floats]:
-    """Epochs and weights whose sum is the distance between the path at two times along a normal."""
-    weights: dict[int, float] = {}
-    step = float(path.t_s[1] - path.t_s[0])
-    for time, sign in ((low_s, -1.0), (high_s, 1.0)):
-        place = float(np.clip((time - path.t_s[0]) / step, 0, len(path.t_s) - 1.0001))
-        k = int(place)
-        for epoch, share in ((k, 1 - (place - k)), (k + 1, place - k)):
-            weights[epoch] = weights.get(epoch, 0.0) + sign * share
-    epochs = np.array(sorted(weights), dtype=np.int64)
-    row = np.concatenate([weights[int(epoch)] * normal for epoch in epochs])
-    return epochs, row

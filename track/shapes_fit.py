@@ -109,46 +109,61 @@ def circle_slopes(x: Floats, y: Floats, at: Floats) -> tuple[Floats, Floats]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineFit:
-    """The orthogonal least-squares line (Pearson 1901) through points.
+    """The orthogonal least-squares lines (Pearson 1901) through points, one per row.
 
     Attributes
     ----------
-    x_m, y_m : float, m
+    x_m, y_m : array, m
         Mean of the points.
-    direction_rad : float, rad
+    direction_rad : array, rad
         Along the line, from the first point towards the last.
-    deviation_m : array, shape (n,), m
+    deviation_m : array, shape (..., k), m
         Left of the direction positive.
-    along_m : array, shape (n,), m
+    along_m : array, shape (..., k), m
     """
 
-    x_m: float
-    y_m: float
-    direction_rad: float
+    x_m: Floats
+    y_m: Floats
+    direction_rad: Floats
     deviation_m: Floats
     along_m: Floats
 
+    def left_m(self, x_m: Floats, y_m: Floats) -> Floats:
+        """Signed distance of points from the line, left of its direction positive, metres."""
+        cos, sin = np.cos(self.direction_rad), np.sin(self.direction_rad)
+        u, v = x_m - self.x_m[..., None], y_m - self.y_m[..., None]
+        return np.asarray(v * cos[..., None] - u * sin[..., None])
+
+    def y_at(self, x_m: float) -> Floats:
+        """Where the line reaches an ``x``, metres."""
+        return np.asarray(self.y_m + (x_m - self.x_m) * np.tan(self.direction_rad))
+
 
 def fit_line(x_m: Floats, y_m: Floats) -> LineFit:
-    """Fit a line by least squares of the orthogonal distance.
+    """Fit lines by least squares of the orthogonal distance.
+
+    Parameters
+    ----------
+    x_m, y_m : array, shape (..., k), m
 
     Examples
     --------
     >>> import numpy as np
     >>> fit = fit_line(np.array([0.0, 1.0, 2.0]), np.array([1.0, 1.0, 1.0]))
-    >>> round(fit.direction_rad, 6), fit.y_m
+    >>> round(float(fit.direction_rad), 6), float(fit.y_m)
     (0.0, 1.0)
     """
     x, y = np.asarray(x_m, dtype=np.float64), np.asarray(y_m, dtype=np.float64)
-    u, v = x - x.mean(), y - y.mean()
-    angle = 0.5 * np.arctan2(2 * (u * v).sum(), (u * u).sum() - (v * v).sum())
-    if (x[-1] - x[0]) * np.cos(angle) + (y[-1] - y[0]) * np.sin(angle) < 0:
-        angle += np.pi
-    cos, sin = np.cos(angle), np.sin(angle)
+    mean_x, mean_y = x.mean(axis=-1), y.mean(axis=-1)
+    u, v = x - mean_x[..., None], y - mean_y[..., None]
+    angle = 0.5 * np.arctan2(2 * (u * v).sum(axis=-1), (u * u - v * v).sum(axis=-1))
+    ahead = (x[..., -1] - x[..., 0]) * np.cos(angle) + (y[..., -1] - y[..., 0]) * np.sin(angle)
+    angle = np.where(ahead < 0, angle + np.pi, angle)
+    cos, sin = np.cos(angle)[..., None], np.sin(angle)[..., None]
     return LineFit(
-        x_m=float(x.mean()),
-        y_m=float(y.mean()),
-        direction_rad=float((angle + np.pi) % (2 * np.pi) - np.pi),
+        x_m=mean_x,
+        y_m=mean_y,
+        direction_rad=(angle + np.pi) % (2 * np.pi) - np.pi,
         deviation_m=v * cos - u * sin,
         along_m=u * cos + v * sin,
     )

@@ -19,7 +19,7 @@ from track.layout import Layout
 from track.match import match
 from track.path import Floats, Ints, Path
 
-STEP_S = 0.5
+STEP_S = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +31,7 @@ class NoDoubt:
 
 
 def true_path(truth: Truth) -> Path:
-    """The true line at the epochs of a smoother."""
+    """The true line, every tenth of a second."""
     every = round(STEP_S * 10)
     t_s, x_m, y_m = truth.path.t_s[::every], truth.path.x_m[::every], truth.path.y_m[::every]
     heading = np.deg2rad(truth.path.heading_deg[::every])
