@@ -42,8 +42,10 @@ class Bent:
     phase : array, shape (n,), strides
     noise_ms2 : array, shape (3,), m/s²
         What the template leaves.
-    cost : float
-        Squares left over, in units of the noise given or found.
+    basis : array, shape (2 * HARMONICS + 1, n)
+        Of the phase, as :func:`basis_of` makes it.
+    fitted : array, shape (3, n), m/s²
+        The signal that was fitted: without odd harmonics where they were set apart.
     bands : array, shape (3, c)
         Normal equations of the last round.
     """
@@ -53,7 +55,8 @@ class Bent:
     corner_t_s: Floats
     phase: Floats
     noise_ms2: Floats
-    cost: float
+    basis: Floats
+    fitted: Floats
     bands: Floats
 
 
@@ -92,7 +95,7 @@ def bend(
         pace = _phase_of(t, corner, corner_t)
         basis = basis_of(pace / corners)
         if odd_apart and last - first > LEAST_FOR_ODD and number % 2 == 0:
-            y = _without_odd(x, basis, slow)
+            y = without_odd(x, basis, slow)
         shape = fit_shape(y, basis)
         rest = y - shape @ basis
         noise = np.hypot(np.sqrt(np.mean(rest**2, axis=1)), LEAST_NOISE_MS2)
@@ -103,12 +106,16 @@ def bend(
         corner_t = corner_t - np.clip(move, -most, most) * length
         corner_t = np.maximum.accumulate(corner_t + 1e-6 * np.arange(corner_t.size))
     phase = _phase_of(t, corner, corner_t) / corners
-    basis = basis_of(phase)
-    rest = (y - fit_shape(y, basis) @ basis) / noise
     return Bent(
         corners=corners, first=float(first), corner_t_s=corner_t, phase=phase,
-        noise_ms2=noise[:, 0], cost=float((rest**2).sum()), bands=bands,
+        noise_ms2=noise[:, 0], basis=basis_of(phase), fitted=y, bands=bands,
     )  # fmt: skip
+
+
+def cost_of(bent: Bent) -> float:
+    """Squares left over, in units of the noise given or found."""
+    rest = bent.fitted - fit_shape(bent.fitted, bent.basis) @ bent.basis
+    return float((rest**2).sum(axis=1) @ bent.noise_ms2**-2)
 
 
 def smoothed(values: NDArray[Any], length: float) -> NDArray[Any]:
@@ -158,7 +165,7 @@ def fit_shape(x: Floats, basis: Floats) -> Floats:
     return np.asarray(np.linalg.solve(gram, basis @ x.T).T)
 
 
-def _without_odd(x: Floats, basis: Floats, length: float) -> Floats:
+def without_odd(x: Floats, basis: Floats, length: float) -> Floats:
     """Take slowly changing odd harmonics out: the rider's rise and sit, and its changes of leg."""
     left = x.copy()
     for k in (1, 3):

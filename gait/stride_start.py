@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from gait.features import Signals
-from gait.pace import bend
+from gait.pace import SLOW_STRIDES, basis_of, bend, cost_of, without_odd
 from gait.strides import Tracked, tracked_of
 from track.path import Floats
 
@@ -80,13 +80,17 @@ def _evidence(signals: Signals, tracked: Tracked, beats: int) -> complex | None:
 def _costs(signals: Signals, tracked: Tracked, beats: int, places: Floats) -> Floats:
     """Squares left over with strides begun at some places of the cycle."""
     size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / _strides(tracked)))
-    t, x = tracked.t_s[:size], _signal(signals, tracked)[:, :size]
+    t, phase, x = tracked.t_s[:size], tracked.phase[:size], _signal(signals, tracked)[:, :size]
+    if beats == 2:  # once, as it does not depend on where a stride begins
+        x = without_odd(x, basis_of(phase), SLOW_STRIDES * size / (phase[-1] - phase[0]))
     return np.array(
         [
-            bend(
-                t, x, tracked.phase[:size] - place, corners=1, odd_apart=beats == 2, rounds=2,
-                noise_ms2=tracked.noise_ms2,
-            ).cost
+            cost_of(
+                bend(
+                    t, x, phase - place, corners=1, odd_apart=False,
+                    rounds=2, noise_ms2=tracked.noise_ms2,
+                )
+            )
             for place in places
         ]
     )  # fmt: skip

@@ -158,7 +158,7 @@ def tracked_of(
     Where it is not ``doubted`` the standard uncertainties are NaN: they take time.
     """
     bent = bend(t, x, phase, corners=corners, odd_apart=beats == 2, rounds=rounds)
-    corner_t = bent.corner_t_s
+    corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
     sd, duration_sd = sds_of(bent) if doubted else (nothing, nothing[corners:])
@@ -167,17 +167,15 @@ def tracked_of(
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
-        shape=fit_shape(x, basis_of(bent.phase)), noise_ms2=bent.noise_ms2,
-        log_size=_log_size(x, bent, whole.size - 1, beats),
+        shape=shape, noise_ms2=bent.noise_ms2,
+        log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip
 
 
-def _log_size(x: Floats, bent: Bent, count: int, beats: int) -> Floats:
+def _log_size(x: Floats, bent: Bent, shape: Floats, *, beats: int, count: int) -> Floats:
     """Size of each stride by the harmonics of its beat, the rider's rise and sit left out."""
-    basis = basis_of(bent.phase)
-    shape = fit_shape(x, basis)
     order = np.concatenate([[1], *2 * [np.arange(1, HARMONICS + 1)]])
-    model = np.where(order % beats == 0, shape, 0.0) @ basis / bent.noise_ms2[:, None]
+    model = np.where(order % beats == 0, shape, 0.0) @ bent.basis / bent.noise_ms2[:, None]
     index = np.floor(bent.phase - round(bent.first)).astype(np.int64)
     inside = (index >= 0) & (index < count)
     product, square = (
