@@ -15,6 +15,9 @@ from track.fixes import clean
 from track.follow import follow
 from track.geodesy import LocalPlane
 from track.path import Estimate, Floats
+from track.placement_prior import DAY_ERROR_M
+from track.survey_checks import Check, letter_checks, walk_checks
+from track.survey_sides import fitted, on_sides, placed, thinned
 from track.survey_walk import ROUND_M, SLOW_ERROR_M, SLOW_ERROR_S, WALKER_OFFSET_M, rectangles
 
 FIX_M: Final = 2.0
@@ -35,6 +38,8 @@ class Survey:
     ends : {"known", "unknown"}
     log_odds : float or None
         Of the size against the other one; None when it was given or the letters tell.
+    checks : tuple of Check
+        Sides and diagonals against the tape.
     """
 
     arena: Arena
@@ -43,6 +48,7 @@ class Survey:
     diagonal_m: Estimate
     ends: Literal["known", "unknown"]
     log_odds: float | None
+    checks: tuple[Check, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,6 +192,7 @@ def _from_letters(names: list[str], places: Floats, size: Size | None) -> Survey
         diagonal_m=_hypot(across, along),
         ends="known",
         log_odds=max(odds) if len(fits) > 1 else None,
+        checks=letter_checks(names, earth, there, noise),
     )
 
 
@@ -214,24 +221,25 @@ def _from_walk(recording: Recording, size: Size | None, start: str | None) -> Su
     if recording.fixes is None:
         raise ArenaError("walk: there are no positions in it; record them and walk again")
     fixes = clean(recording.fixes)
-    found = rectangles(fixes.t_s, fixes.east_m, fixes.north_m, (size,) if size else SIZES)
+    found = rectangles(fixes.east_m, fixes.north_m, (size,) if size else SIZES)
     if found[0].mean_square_m2 > ROUND_M**2:
         return _from_ride(recording, size, start)
     best, lap = found[0], max(float(fixes.t_s[-1] - fixes.t_s[0]) / SLOW_ERROR_S, 2.0)
-    lat, lon = fixes.plane.to_earth(*best.centre_m)
-    cos, sin = np.cos(best.rotation_rad), np.sin(best.rotation_rad)
-    east, north = fixes.east_m - best.centre_m[0], fixes.north_m - best.centre_m[1]
-    x, y = cos * east - sin * north, sin * east + cos * north
+    walk = thinned(fixes.t_s, fixes.east_m, fixes.north_m, best.size)
+    fit = fitted(walk, np.array([best.rotation_rad, *best.centre_m]))
+    lat, lon = fixes.plane.to_earth(fit.pose[1], fit.pose[2])
+    x, y = placed(walk, fit.pose)
     swap = start is not None and (float(y[:10].mean()) > 0) == (start.upper() == "A")
     across, along = _between_sides(x, y, best.size)
+    centre_sd_m = float(np.sqrt((fit.covariance[1, 1] + fit.covariance[2, 2]) / 2))
     return Survey(
         arena=Arena(
             size=best.size,
             x_lat_deg=float(lat),
             x_lon_deg=float(lon),
-            bearing_deg=(float(np.degrees(best.rotation_rad)) + 180.0 * swap) % 360.0,
-            sd_m=float(np.hypot(best.shift_sd_m, 1.0)),
-            bearing_sd_deg=float(np.degrees(best.rotation_sd_rad)),
+            bearing_deg=(float(np.degrees(fit.pose[0])) + 180.0 * swap) % 360.0,
+            sd_m=float(np.hypot(centre_sd_m, DAY_ERROR_M)),
+            bearing_sd_deg=float(np.degrees(np.sqrt(fit.covariance[0, 0]))),
         ),
         width_m=across,
         length_m=along,
@@ -240,6 +248,7 @@ def _from_walk(recording: Recording, size: Size | None, start: str | None) -> Su
         log_odds=(found[1].mean_square_m2 - best.mean_square_m2) * lap / SLOW_ERROR_M**2
         if len(found) > 1
         else None,
+        checks=walk_checks(walk, fit.pose, on_sides(walk, fit.pose), fit.wander_m),
     )
 
 

@@ -28,22 +28,17 @@ class Rectangle:
     rotation_rad: float
     centre_m: tuple[float, float]
     mean_square_m2: float
-    shift_sd_m: float
-    rotation_sd_rad: float
 
 
-def rectangles(
-    t_s: Floats, east_m: Floats, north_m: Floats, sizes: Sequence[Size]
-) -> list[Rectangle]:
+def rectangles(east_m: Floats, north_m: Floats, sizes: Sequence[Size]) -> list[Rectangle]:
     """Best rectangle of each size, the better fitting first.
 
     Parameters
     ----------
-    t_s : array, shape (n,), s
     east_m, north_m : array, shape (n,), m
     sizes : sequence of str
     """
-    found = [_best(t_s, east_m, north_m, size) for size in sizes]
+    found = [_best(east_m, north_m, size) for size in sizes]
     return sorted(found, key=lambda one: one.mean_square_m2)
 
 
@@ -64,7 +59,7 @@ def off_sides(pose: Floats, east_m: Floats, north_m: Floats, size: Size) -> Floa
     return off
 
 
-def _best(t_s: Floats, east_m: Floats, north_m: Floats, size: Size) -> Rectangle:
+def _best(east_m: Floats, north_m: Floats, size: Size) -> Rectangle:
     turns = np.radians(np.arange(0.0, 180.0, 3.0))
     starts = [_boxed(turn, east_m, north_m) for turn in turns]
     costs = [float((off_sides(start, east_m, north_m, size) ** 2).mean()) for start in starts]
@@ -76,16 +71,11 @@ def _best(t_s: Floats, east_m: Floats, north_m: Floats, size: Size) -> Rectangle
     ]
     fit = min(fits, key=lambda one: float(one.cost))
     mean_square = float((off_sides(fit.x, east_m, north_m, size) ** 2).mean())
-    # As many independent errors as the slow error has time to change, and never fewer than two.
-    errors = max(float(t_s[-1] - t_s[0]) / SLOW_ERROR_S, 2.0)
-    noise = SLOW_ERROR_M / float(np.sqrt(errors))
     return Rectangle(
         size=size,
         rotation_rad=float(fit.x[0]),
         centre_m=(float(fit.x[1]), float(fit.x[2])),
         mean_square_m2=mean_square,
-        shift_sd_m=noise,
-        rotation_sd_rad=noise / HALF_LENGTH_M[size],
     )
 
 

@@ -9,6 +9,7 @@ import click
 
 if TYPE_CHECKING:
     from track.survey import Survey
+    from track.survey_checks import Check
 
 
 @click.command("arena")
@@ -58,8 +59,9 @@ def survey_lines(found: Survey) -> list[str]:
         f"{found.arena.size}: width {_told(found.width_m.value, found.width_m.sd)} (asked 20), "
         f"length {_told(found.length_m.value, found.length_m.sd)} (asked {length:.0f}), "
         f"diagonal {_told(found.diagonal_m.value, found.diagonal_m.sd)} (asked {tape:.1f})",
+        *(_check_line(check) for check in found.checks),
         f"X is known to {found.arena.sd_m:.1f} m, the direction to "
-        f"{found.arena.bearing_sd_deg:.1f} degrees",
+        f"{found.arena.bearing_sd_deg:.1f} degrees: {_sure(found.arena.bearing_sd_deg)}",
     ]
     if found.log_odds is not None:
         lines.append(_size_line(found.log_odds))
@@ -70,6 +72,22 @@ def survey_lines(found: Survey) -> list[str]:
 
 def _told(value: float, sd: float) -> str:
     return f"{value:.1f} ± {sd:.1f} m" if sd < 1e3 else "not seen"
+
+
+def _check_line(check: Check) -> str:
+    """One side or diagonal against the tape, in words."""
+    measured = _told(check.measured_m.value, check.measured_m.sd)
+    verdict = "fits" if check.fits else "does not fit: measure it with a tape"
+    return f"{check.what} {measured}, {check.asked_m:.1f} by the rules: {verdict}"
+
+
+def _sure(bearing_sd_deg: float) -> str:
+    """How sure a direction is, in a plain word, and what would make it surer."""
+    if bearing_sd_deg <= 0.5:
+        return "sure enough to go by"
+    if bearing_sd_deg <= 1.0:
+        return "good; two or three laps in one recording make it surer"
+    return "rough; walk two or three laps in one recording"
 
 
 def _size_line(log_odds: float) -> str:
