@@ -6,6 +6,7 @@ confidence says so, and no strides are claimed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -21,8 +22,14 @@ from track.path import Floats, Ints, Path
 HOP_S: Final = 0.5
 INDEPENDENT_S: Final = 3.0
 """Errors of speed are alike over about this long."""
-PRIOR_SECONDS_S: Final = 40.0
-"""How many seconds of a gait the starting speed counts for when a ride teaches its own."""
+HORSE_LOG_SD: Final = 0.10
+"""Horses differ so much in all their speeds together: a large horse is quick in every gait (Froude
+scaling of 1.2 to 1.75 m spans 0.19 in log speed either way of its middle; half of it as sd)."""
+GAIT_LOG_SD: Final = 0.07
+"""And so much in one gait against the others [judgement]."""
+SEEN_LOG_SD: Final = 0.04
+"""How well the median of a minute of one gait tells its speed [judgement]."""
+SEEN_SECONDS_S: Final = 60.0
 WITHIN_RIDE_SD_MS: Final = {"halt": 0.15, "walk": 0.2, "trot": 0.3, "canter": 0.35}
 """How a gait's speed varies within a ride [judgement]."""
 ROUNDS: Final = 6
@@ -67,19 +74,25 @@ def _start() -> Floats:
 
 
 def _own_speeds(seen: _Speeds) -> Floats:
-    """Mean speed of each gait of this horse, starting numbers weighing in."""
+    """Mean speed of each gait of this horse: walk, like nothing else, tells its scale."""
     prior = _start()
     means = prior.copy()
     for _ in range(ROUNDS):
         course = _course(_odds(seen, means))
-        for state in range(1, prior.size):
-            own = seen.speed_ms[course == state]
-            weight = own.size * HOP_S
-            middle = float(np.median(own)) if own.size else 0.0
-            means[state] = (weight * middle + PRIOR_SECONDS_S * prior[state]) / (
-                weight + PRIOR_SECONDS_S
-            )
+        own = [seen.speed_ms[course == state] for state in range(1, prior.size)]
+        means[1:] = prior[1:] * np.exp(_scales(own, prior[1:]))
     return means
+
+
+def _scales(own: Sequence[Floats], prior: Floats) -> Floats:
+    """Log speed of each gait against its starting number, gaits of one horse going together."""
+    together = HORSE_LOG_SD**2 * np.ones((prior.size, prior.size))
+    precision = np.linalg.inv(together + GAIT_LOG_SD**2 * np.eye(prior.size))
+    seconds = HOP_S * np.array([speeds.size for speeds in own])
+    weight = seconds / SEEN_SECONDS_S / SEEN_LOG_SD**2
+    middle = [float(np.median(speeds)) if speeds.size else 1.0 for speeds in own]
+    told = np.where(seconds > 0.0, np.log(np.maximum(middle, 0.1) / prior), 0.0)
+    return np.asarray(np.linalg.solve(precision + np.diag(weight), weight * told))
 
 
 def _odds(seen: _Speeds, means: Floats) -> Floats:
