@@ -12,15 +12,14 @@ from track.path import Estimate
 ALWAYS: Final[Mapping[str, float]] = {
     "wander": 0.03,
     "heading_wobble": 0.3,
-    "width": 0.15,
-    "length_minus_width": 0.12,
-    "overshoot": 0.08,
-    "quarter_spread": 0.1,
+    "overshoot": 0.1,
+    "loop_depth": 0.2,
     "leave_place": 0.4,
     "arrive_place": 0.4,
 }
-"""Standard uncertainty added to that of the path, in the unit of the measure: where exactly a
-stretch begins and ends, and what the path's model smooths away."""
+"""Standard uncertainty added to that of the path, in the unit of the measure, for what the path's
+model smooths away: bends shorter than a few strides, and a track that is drawn towards the ride's
+mean distance from the boards."""
 WITHOUT_TURN_RATE: Final[Mapping[str, float]] = {
     "crossing_angle": 8.0,
     "wander": 0.12,

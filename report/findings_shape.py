@@ -9,7 +9,6 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Event
-from gait.rhythm import SPEED_SCALE_SD
 from report.measured import About
 from report.places import heading_at
 from report.quarters import quarter_edges_s, quarter_spread
@@ -21,6 +20,8 @@ from track.shapes import CircleShape, circle_of, half_circle_of
 SPOILT: Final = ("spook", "break")
 """Events that leave no shape to be measured."""
 SPOILT_WORDS: Final = {"spook": "a spook", "break": "a break of gait"}
+SCALE_SD: Final = 0.005
+"""Scale error of the ridden path that all figures of a ride share [measured on made-up rides]."""
 FULL_TURN_RAD: Final = np.deg2rad(300.0)
 
 
@@ -122,7 +123,7 @@ def disagreement_told(rows: list[Finding]) -> list[Finding]:
 def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
     target = asked.target_m
     # The scale of the speed is one and the same for all figures of a ride.
-    shared = np.hypot(SPEED_SCALE_SD * size.value, _lag_sd_m(ridden, about, size.value))
+    shared = np.hypot(SCALE_SD * size.value, _lag_sd_m(ridden, about, size.value))
     size = Estimate(value=size.value, sd=float(np.hypot(size.sd, shared)))
     if measure == "width" and asked.width_m is not None:
         target = asked.width_m

@@ -14,6 +14,9 @@ from track.path import Estimate, Floats, Path
 
 BEGUN_RAD: Final = np.deg2rad(4.0)
 """Heading turned at which a circle has surely begun."""
+EDGE_SD_S: Final = 0.05
+"""Doubt of when an eighth of the circle is reached, beside that of the heading [measured on
+made-up rides]."""
 RATE_RAD: Final = np.deg2rad(30.0)
 DRAWS: Final = 100
 ORDINALS: Final = ("first", "second", "third", "last")
@@ -145,7 +148,8 @@ def _edge_sd_s(path: Path, start_s: float, end_s: float, instant_sd_s: float) ->
     inside = path.between(start_s, end_s)
     heading_sd = float(np.median(path.heading_sd_rad[inside]))
     rate = abs(float(np.median(path.turn_rads[inside])))
-    return float(np.hypot(heading_sd / max(rate, 0.02), instant_sd_s))
+    doubt = np.array([heading_sd / max(rate, 0.02), instant_sd_s, EDGE_SD_S])
+    return float(np.hypot.reduce(doubt))
 
 
 def _shaken_sd(strides: Sequence[Stride], edges_s: Floats, edge_sd_s: float) -> float:

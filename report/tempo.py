@@ -14,7 +14,7 @@ from track.path import Estimate, Floats
 
 FEWEST_STRIDES: Final = 6
 """Whole strides a stretch needs for a tempo."""
-LEAST_SD_SPM: Final = 0.15
+LEAST_SD_SPM: Final = 0.1
 """A stride counted to the wrong gait at an end moves the median by about so much [measured on
 made-up rides]."""
 
@@ -76,7 +76,7 @@ def quarter_tempos(instants_s: Floats, edges_s: Floats) -> Floats:
 
 
 def tempo_range_spm(
-    strides: Sequence[Stride], edges_s: Floats, instant_sd_s: float, edge_sd_s: float = 0.3
+    strides: Sequence[Stride], edges_s: Floats, instant_sd_s: float, edge_sd_s: float = 0.2
 ) -> Estimate | None:
     """Fastest less slowest quarter of a stretch, strides/min.
 

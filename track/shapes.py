@@ -269,8 +269,12 @@ def rms_from_line_m(x_m: Floats, y_m: Floats) -> Floats:
 
 
 def heading_wobble_rad(x_m: Floats, y_m: Floats) -> Floats:
-    """Return the standard deviation of the heading along each line, rad."""
-    heading = np.unwrap(np.arctan2(np.diff(y_m, axis=-1), np.diff(x_m, axis=-1)), axis=-1)
+    """Return the standard deviation of the heading along each line, rad.
+
+    The heading over three points: about a stride, within which a rider's body sways.
+    """
+    dx, dy = x_m[..., 3:] - x_m[..., :-3], y_m[..., 3:] - y_m[..., :-3]
+    heading = np.unwrap(np.arctan2(dy, dx), axis=-1)
     return np.asarray(heading.std(axis=-1))
 
 
