@@ -7,7 +7,8 @@ from pathlib import Path
 
 from report.detection import detection_rows
 from report.files import write_files
-from report.page import render_coach, render_report
+from report.page import render_report
+from report.page_coach import render_coach
 from report.pipeline import Analysis
 from report.result import Result
 from report.result_file import dumped, stripped

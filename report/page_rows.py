@@ -1,35 +1,21 @@
-"""The rows of the page: one mark of the sheet, or one figure, with all that belongs to it."""
+"""The rows of the page: one mark of the sheet with all that belongs to it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
-import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
-from report.arena_svg import TALLEST_PX
-from report.page_marks import JudgeMark, JudgeSheet
-from report.page_path import DrawnPath
+from report.page_marks import JudgeMark
+from report.page_material import Material, entry_s, event_words, runs, since
 from report.page_plan import PlanOf, small_plan
-from report.page_plan_marks import Strides, Turn
+from report.page_plan_marks import Turn
 from report.page_says import Say, say_all, untold_line
-from report.result import (
-    EventRow,
-    FigureRow,
-    Finding,
-    MovementRow,
-    RepeatRow,
-    Result,
-    TransitionRow,
-)
+from report.result import EventRow, FigureRow, Finding, MovementRow, Result, TransitionRow
 from track.layout import Layout, MovementLine
 from track.sheet import Movement
-
-LEAST_POINTS: Final = 4
-"""Fewer points than this make no line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,76 +40,6 @@ class Row:
     of: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Material:
-    """What every row is made from.
-
-    Attributes
-    ----------
-    result : Result
-    layout : Layout or None
-    drawn : DrawnPath or None
-        None without positions or without a school.
-    strides : Strides
-    marks : JudgeSheet or None
-    tallest_px : float
-        Of a plan.
-    """
-
-    result: Result
-    layout: Layout | None
-    drawn: DrawnPath | None
-    strides: Strides
-    marks: JudgeSheet | None
-    tallest_px: float = TALLEST_PX
-
-
-def material(
-    result: Result,
-    layout: Layout | None,
-    marks: JudgeSheet | None,
-    *,
-    tallest_px: float = TALLEST_PX,
-) -> Material:
-    """Gather what every row is made from."""
-    path = result.path
-    drawn = None
-    if path is not None and path.frame == "arena" and result.arena is not None:
-        drawn = DrawnPath(row=path, bouts=result.bouts) if len(path.t_s) >= LEAST_POINTS else None
-    strides = Strides(
-        t_s=np.array([s.t_s for s in result.strides], dtype=np.float64),
-        duration_s=np.array([s.duration_s for s in result.strides], dtype=np.float64),
-    )
-    return Material(
-        result=result,
-        layout=layout,
-        drawn=drawn,
-        strides=strides,
-        marks=marks,
-        tallest_px=tallest_px,
-    )
-
-
-def entry_s(result: Result, run: int) -> float | None:
-    """When movement 1 began in a riding of the sheet; None when that was not found."""
-    starts = [
-        row.start_s
-        for row in result.movements
-        if row.run == run and row.number == 1 and row.start_s is not None
-    ]
-    return starts[0] if starts else None
-
-
-def since(result: Result, run: int, t_s: float | None) -> str:
-    """When something happened, to find it in a video: after A, else into the ride."""
-    if t_s is None:
-        return ""
-    start = entry_s(result, run)
-    if start is None:
-        return w.INTO_RIDE.format(w.clock(t_s))
-    return w.AFTER_A.format(w.clock(max(0.0, t_s - start)))
-
-
 def movement_rows(made: Material, run: int) -> tuple[Row, ...]:
     """One row per mark of the sheet, for one riding of it."""
     rows = [row for row in made.result.movements if row.run == run]
@@ -133,7 +49,7 @@ def movement_rows(made: Material, run: int) -> tuple[Row, ...]:
 def _movement_row(made: Material, row: MovementRow) -> Row:
     sheet, line = _asked(made.layout, row.number)
     says = say_all(row.findings, lambda t_s: since(made.result, row.run, t_s))
-    out = _finished(says, row.findings)
+    out = finished(says, row.findings)
     anchor = f"m{row.number}" if row.run == 1 else f"r{row.run}m{row.number}"
     return replace(
         out,
@@ -171,7 +87,7 @@ def _filled(line: MovementLine | None) -> str:
     return ", ".join(s.text for s in line.stretches if s.filled) if line else ""
 
 
-def _finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
+def finished(says: tuple[Say, ...], findings: Sequence[Finding]) -> Row:
     """The sentences of a row: one in front, the unsettled ones as one line, the rest folded."""
     sure = [s for s in says if s.finding.verdict in ("outside", "within") and s.finding.say]
     measured = [s for s in says if s.finding.verdict is None and s.finding.say]
@@ -198,44 +114,20 @@ def _plan(
     plan = PlanOf(
         name=f"p-{anchor}", title=w.MOVEMENT.format(row.number), desc=_command(sheet, line),
         size=size, ends_known=ends_known, start_s=row.start_s, end_s=row.end_s,
-        asked=line if ends_known else None, parts=_parts(says), tallest_px=made.tallest_px,
+        asked=line if ends_known else None, parts=pointed_parts(says), tallest_px=made.tallest_px,
         turns=_turns(made.result.figures, row.start_s, row.end_s),
         transitions=_within(made.result.transitions, row.start_s, row.end_s),
     )  # fmt: skip
     return small_plan(plan, made.drawn, made.layout, made.strides)
 
 
-def _parts(says: Sequence[Say]) -> list[tuple[float, float]]:
+def pointed_parts(says: Sequence[Say]) -> list[tuple[float, float]]:
+    """The stretches that sentences point at, s; their plan lights them up."""
     return [
         (s.finding.start_s, s.finding.end_s or s.finding.start_s)
         for s in says
         if s.part and s.finding.start_s is not None
     ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Repeats:
-    """Repeats of one figure on one rein, pooled, as the page says them."""
-
-    title: str
-    says: tuple[Say, ...]
-    untold: str
-
-
-def repeat_blocks(result: Result) -> tuple[Repeats, ...]:
-    """What is said of the rider, from several figures of one kind."""
-    return tuple(_repeats(row) for row in result.repeats)
-
-
-def _repeats(row: RepeatRow) -> Repeats:
-    asked = w.REPEATS_ASKED.format(row.asked_m) if row.asked_m else ""
-    says = say_all(row.findings, lambda t_s: "", pointing=False)
-    unsure = [s for s in says if s.finding.verdict in ("near", "cannot tell")]
-    return Repeats(
-        title=w.REPEATS.format(row.count, row.kind, row.rein, w.GAITS[row.gait]) + asked,
-        says=tuple(s for s in says if s not in unsure),
-        untold=untold_line(unsure, [f for f in row.findings if f.value is None]),
-    )
 
 
 def _turns(figures: Sequence[FigureRow], start: float | None, end: float | None) -> list[Turn]:
@@ -279,40 +171,3 @@ def _inside(row: MovementRow, event: EventRow) -> bool:
         and row.end_s is not None
         and row.start_s <= event.start_s < row.end_s
     )
-
-
-def event_words(result: Result, run: int, event: EventRow) -> str:
-    """One thing that was not planned."""
-    return f"{w.EVENTS[event.kind]}, {since(result, run, event.start_s)}: {event.because}"
-
-
-def runs(result: Result) -> list[int]:
-    """The numbers of the ridings of the sheet."""
-    return sorted({row.run for row in result.movements})
-
-
-def figure_rows(made: Material, rein: str) -> tuple[Row, ...]:
-    """One row per figure of one rein, in riding order."""
-    figures = [f for f in made.result.figures if f.rein == rein]
-    return tuple(_figure_row(made, f, i) for i, f in enumerate(figures, start=1))
-
-
-def _figure_row(made: Material, figure: FigureRow, number: int) -> Row:
-    says = say_all(figure.findings, lambda t_s: "")
-    name = f"{figure.kind} {figure.rein}"
-    anchor = f"{figure.rein}-{number}"
-    arena = made.result.arena
-    plan = None
-    if made.drawn is not None and arena is not None:
-        spec = PlanOf(
-            name=f"p-{anchor}", title=f"{name} {number}", desc=w.FIGURE_DESC,
-            size=arena.size, ends_known=arena.ends == "known", start_s=figure.start_s,
-            end_s=figure.end_s, parts=_parts(says), tallest_px=made.tallest_px,
-            turns=[Turn(start_s=figure.start_s, end_s=figure.end_s)],
-        )  # fmt: skip
-        plan = small_plan(spec, made.drawn, None, made.strides)
-    return replace(
-        _finished(says, figure.findings),
-        anchor=anchor, number=str(number), command=name,
-        since=w.INTO_RIDE.format(w.clock(figure.start_s)), plan=plan,
-    )  # fmt: skip

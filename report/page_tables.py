@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from report import words_page as w
-from report.page_rows import entry_s, runs
+from report.page_material import entry_s, runs
 from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value, WarmUp
 from report.words import Names, capital, plus_minus
 from track.arena import LETTERS, Size

@@ -127,7 +127,8 @@ def _chromium() -> Iterator[Browser]:
 def main() -> None:
     """Analyse the sample ride and photograph its pages."""
     from report.demo import analyse_demo
-    from report.page import render_coach, render_report
+    from report.page import render_report
+    from report.page_coach import render_coach
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--out", type=Path, default=FOLDER)

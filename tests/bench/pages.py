@@ -16,7 +16,8 @@ from typing import Any
 
 from playwright.sync_api import sync_playwright
 
-from report.page import render_coach, render_report
+from report.page import render_report
+from report.page_coach import render_coach
 from report.result import Result
 from tests.report.browser.conftest import FLAGS, chromium_path
 from tests.report.invented_line import layout

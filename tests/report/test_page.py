@@ -9,8 +9,10 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from report.page import _chosen, render_coach, render_report
-from report.page_rows import figure_rows, material
+from report.page import render_report
+from report.page_coach import _chosen, render_coach
+from report.page_figures import figure_rows
+from report.page_material import material
 from report.result import Result
 from tests.bench.pages import hour
 from tests.report.invented_line import SHEET, layout

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from report.card_page import render_card
-from report.page import render_coach, render_report
+from report.page import render_report
+from report.page_coach import render_coach
 from tests.report.invented_line import layout
 from tests.report.invented_marks import judged
 from tests.report.invented_result import STATES, whole

@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from report.page import render_coach, render_report
+from report.page import render_report
+from report.page_coach import render_coach
 from tests.report.invented_line import SHEET, layout
 from tests.report.invented_marks import BAD, judged, planted, uneven
 from tests.report.invented_result import whole

@@ -16,7 +16,8 @@ from playwright.sync_api import (
 )
 
 from report.card_page import render_card
-from report.page import render_coach, render_report
+from report.page import render_report
+from report.page_coach import render_coach
 from tests.report.invented_line import layout
 from tests.report.invented_result import STATES
 

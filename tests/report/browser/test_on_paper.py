@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from report.card_page import render_card
-from report.page import render_coach
+from report.page_coach import render_coach
 from report.plan_page import render_plan
 from sample_rides.sheets import DEMO_SHEETS, demo_sheet
 from tests.bench.pages import hour
