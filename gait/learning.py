@@ -26,8 +26,9 @@ PRIOR_WINDOWS: Final = 3.0
 """How many independent windows the starting numbers count for when a ride teaches its own."""
 EVERY: Final = 2
 """Windows overlap: every second is enough to find the horse."""
-INDEPENDENT_SHARE: Final = 0.5
-"""Of those windows, still overlapping by half."""
+INDEPENDENT_SHARE: Final = 0.15
+"""Of those windows: they overlap by half, and how a horse's waveform differs from the usual it
+does in all of them alike, so that many windows must not outvote what is known of horses."""
 
 
 def fit_horse(look: Look, tried: Mapping[str, Tried], model: Model) -> Model:
