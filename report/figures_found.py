@@ -14,6 +14,7 @@ from report.measured import About
 from report.result import FigureRow, MovementRow
 from report.ridden import Ridden, Term
 from report.sheet_found import Found
+from report.spoilt import spoilt_by
 from report.words import clock
 from track.arena import LETTERS
 from track.figures import Figure, find_figures
@@ -85,7 +86,8 @@ def _free_figure(ridden: Ridden, figure: Figure) -> FigureRow:
         measure = circle_findings if figure.kind == "circle" else half_circle_findings
         asked = AskedShape(shift_m=2 * ridden.track_offset_m, placed=ridden.path is not None)
         findings = measure(ridden, path, span_s, about, asked)
-        findings += figure_rhythm(ridden, about, figure.kind)
+        if spoilt_by(ridden.gaits, *span_s) is None:
+            findings += figure_rhythm(ridden, about, figure.kind)
     return FigureRow(
         kind=figure.kind,
         rein=figure.rein,

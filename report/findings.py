@@ -21,11 +21,17 @@ from report.measured import About
 from report.pairing import first_gait, paired, steps_of
 from report.result import Finding
 from report.ridden import Asked, Ridden, RiddenSheet, Term
+from report.spoilt import Spoiler, spoilt_by, told_before
 from track.arena import LETTERS
 from track.layout import Layout, Stretch
 from track.path import Path
 from track.shapes_fit import LineFit, fit_line
 
+LEADS: Final[Mapping[str, str]] = {
+    "line": "wander", "diagonal": "wander", "turn": "turn_radius", "circle": "diameter",
+    "half circle": "width", "serpentine": "loop_spread", "loop": "loop_depth",
+}  # fmt: skip
+"""The measure that stands for a stretch that could not be measured."""
 LETTER: Final = re.compile(r"\b[A-Z]\b")
 WHAT: Final[Mapping[str, str]] = {"return": "the return to the track", "track": "the track"}
 
@@ -78,12 +84,25 @@ def _where(ridden: Ridden, stretch: Stretch) -> str:
 def term_findings(ridden: Ridden, sheet: RiddenSheet, term: Term) -> list[Finding]:
     """Every finding of one term of a movement's ride."""
     about = about_term(ridden, term)
+    spoiler = spoilt_by(ridden.gaits, term.start_s, term.end_s, sheet)
+    if spoiler is not None:
+        return _left_out(ridden, sheet, term, about, spoiler)
     rows: list[Finding] = []
     if ridden.path is not None and term.stretch.kind in BY_KIND:
         rows += BY_KIND[term.stretch.kind](ridden, ridden.path, sheet, term, about)
     if not term.stretch.filled:
         rows += rhythm_findings(ridden, term, about)
     return rows
+
+
+def _left_out(
+    ridden: Ridden, sheet: RiddenSheet, term: Term, about: About, spoiler: Spoiler
+) -> list[Finding]:
+    """Tell once what spoilt a stretch, in the place of its shape and tempo."""
+    if term.stretch.filled or told_before(spoiler, sheet, term):
+        return []
+    because = f"{spoiler.words} fell into it: its shape and tempo are not hers to be measured"
+    return [ridden.missing(LEADS.get(term.stretch.kind, "tempo"), about, because)]
 
 
 def _line(

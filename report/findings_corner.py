@@ -10,6 +10,7 @@ from report.findings_turn import corner_findings
 from report.measured import About
 from report.result import Finding
 from report.ridden import Ridden, RiddenSheet, Term
+from report.spoilt import spoilt_by
 from track.arena import HALF_LENGTH_M, LETTERS
 from track.layout import Corner
 from track.path import Estimate, Path
@@ -29,6 +30,8 @@ def corners_of(ridden: Ridden, sheet: RiddenSheet, number: int, run: int) -> lis
             continue
         span = (sheet.time_at(run, corner.start_m), sheet.time_at(run, corner.end_m))
         if not np.isfinite(span).all() or ridden.path.between(*span).size < 3:
+            continue
+        if spoilt_by(ridden.gaits, *span, sheet) is not None:
             continue
         about = _about(ridden, corner, span)
         circle = _circle_beside(sheet, corner, run)

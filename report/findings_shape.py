@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from gait.bouts import Event
 from report.measured import About
 from report.places import heading_at
 from report.quarters import quarter_edges_s, quarter_spread
 from report.result import Finding
 from report.ridden import Ridden
+from report.spoilt import spoilt_by
 from track.path import Estimate, Path
 from track.shapes import CircleShape, circle_of, half_circle_of
 
-SPOILT: Final = ("spook", "break")
-"""Events that leave no shape to be measured."""
-SPOILT_WORDS: Final = {"spook": "a spook", "break": "a break of gait"}
 SCALE_SD: Final = 0.005
 """Scale error of the ridden path that all figures of a ride share [measured on made-up rides]."""
 FULL_TURN_RAD: Final = np.deg2rad(300.0)
@@ -60,14 +56,6 @@ class AskedShape:
         return "" if self.nominal_m is None else f"{self.nominal_m:.0f}"
 
 
-def spoilt_by(events: Sequence[Event], start_s: float, end_s: float) -> str | None:
-    """Name the event that spoilt a stretch; None where none did."""
-    for event in events:
-        if event.kind in SPOILT and event.start_s < end_s and event.end_s > start_s:
-            return SPOILT_WORDS[event.kind]
-    return None
-
-
 def circle_findings(
     ridden: Ridden, path: Path, span_s: tuple[float, float], about: About, asked: AskedShape
 ) -> list[Finding]:
@@ -78,9 +66,9 @@ def circle_findings(
     span_s : (float, float), s
         When the circle begins and ends.
     """
-    spoilt = spoilt_by(ridden.gaits.events, *span_s)
+    spoilt = spoilt_by(ridden.gaits, *span_s)
     if spoilt is not None:
-        because = f"{spoilt} fell into it: its shape is not hers to be measured"
+        because = f"{spoilt.words} fell into it: its shape is not hers to be measured"
         return [ridden.missing("diameter", about, because)]
     edges = quarter_edges_s(path, *span_s)
     turned = abs(heading_at(path, edges[-1]) - heading_at(path, edges[0]))
@@ -186,9 +174,9 @@ def half_circle_findings(
     ridden: Ridden, path: Path, span_s: tuple[float, float], about: About, asked: AskedShape
 ) -> list[Finding]:
     """``diameter`` and ``width`` of a half circle."""
-    spoilt = spoilt_by(ridden.gaits.events, *span_s)
+    spoilt = spoilt_by(ridden.gaits, *span_s)
     if spoilt is not None or path.between(*span_s).size < 6:
-        because = f"{spoilt or 'too few positions'} fell into it"
+        because = f"{spoilt.words if spoilt else 'too few positions'} fell into it"
         return [ridden.missing("width", about, because)]
     radius = None if asked.target_m is None else asked.target_m / 2
     shape = half_circle_of(path, *span_s, radius_m=radius)

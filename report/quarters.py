@@ -14,7 +14,7 @@ from track.path import Estimate, Floats, Path
 
 BEGUN_RAD: Final = np.deg2rad(4.0)
 """Heading turned at which a circle has surely begun."""
-EDGE_SD_S: Final = 0.05
+EDGE_SD_S: Final = 0.03
 """Doubt of when an eighth of the circle is reached, beside that of the heading [measured on
 made-up rides]."""
 RATE_RAD: Final = np.deg2rad(30.0)

@@ -187,12 +187,15 @@ class RiddenSheet:
         In riding order.
     time_at : callable
         From run and metres along the sheet's line to the time it was ridden, s; NaN where not.
+    astray_s : sequence of (float, float), s
+        When the ride had left the test.
     """
 
     layout: Layout
     terms: Sequence[Term]
     asked: Sequence[Asked]
     time_at: TimeAt
+    astray_s: Sequence[tuple[float, float]] = ()
 
     def terms_of(self, number: int, run: int) -> list[Term]:
         """Terms of one movement, the filled-in ones included."""

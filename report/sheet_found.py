@@ -140,7 +140,13 @@ def ridden_sheet(layout: Layout, matched: Match) -> RiddenSheet:
         if movement.found:
             terms += _terms(lines[movement.number], movement.run, time_at)
             asked += _asked(lines[movement.number], movement.run, time_at)
-    return RiddenSheet(layout=layout, terms=terms, asked=asked, time_at=time_at)
+    return RiddenSheet(
+        layout=layout,
+        terms=terms,
+        asked=asked,
+        time_at=time_at,
+        astray_s=[(error.t_s, error.back_s) for error in matched.course_errors],
+    )
 
 
 def _terms(line: MovementLine, run: int, time_at: TimeAt) -> list[Term]:
