@@ -25,8 +25,9 @@ BREAK_COST: Final = 15.0
 LEAST_GAIN_S: Final = 0.8
 FOUND_SHARE: Final = 0.6
 NEAR_HALT_M: Final = 4.0
-HALT_S: Final = 3.0
-"""Standing time where the sheet gives none: sheets ask for 3 to 6 s [seen]."""
+SALUTE_S: Final = 10.0
+"""A last halt with its salute takes no longer [common practice, no source]; the recording may."""
+LAST_HALT_SD_S: Final = 1.5
 MOVED_OFF_M: Final = 5.0
 END_ROOM_M: Final = 12.0
 """A movement that is a halt alone has been reached when the line came so near to it."""
@@ -249,7 +250,8 @@ def _covered(line: MovementLine, segments: Sequence[Segment]) -> float:
 def _boundary(reading: Reading, s_m: float, before: int, segment: Segment) -> tuple[float, float]:
     """When one movement ends and the next begins; after a halt, when the horse moves off.
 
-    Where the recording ends in the halt, the movement ends when the asked standing is over.
+    Where she is not seen to move off again (the recording ends, the phone is taken out), it ends
+    with the standing, or when a salute must be over.
     """
     t, sd = reading.passed(segment, s_m)
     halt = _halt_at(reading.layout, s_m)
@@ -261,8 +263,8 @@ def _boundary(reading: Reading, s_m: float, before: int, segment: Segment) -> tu
         return min(t, stood[0]), max(sd, 0.5)
     if reading.moves_off(stood[1]):
         return stood[1], 0.5
-    asked_s = HALT_S if change.halt_s is None else change.halt_s
-    return min(stood[1], stood[0] + asked_s), 1.0
+    salute_s = max(SALUTE_S, change.halt_s or 0.0)
+    return min(stood[1], stood[0] + salute_s), LAST_HALT_SD_S
 
 
 def _halt_at(layout: Layout, s_m: float) -> tuple[int, Change] | None:
