@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from track.arena import LETTERS, Size
 from track.sheet import GaitName, Rein
-from track.terms import TermError
+from track.term_parts import TermError
 from track.words import not_supported, tidy
 
 CORNER: Final = "corner"

@@ -19,7 +19,8 @@ from track.pen import Pen, RideError
 from track.place_changes import Riding, Span, place_change
 from track.riding import Part, fault_line, ride_parts
 from track.sheet import Movement, Sheet
-from track.terms import Ride, TermError, parse_ride
+from track.term_parts import TermError
+from track.terms import Ride, parse_ride
 
 TRACK_OFFSET_M: Final = 0.8
 """Rider to boards: 0.5-1 m [common practice]."""

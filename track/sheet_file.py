@@ -15,7 +15,8 @@ from track.lay_out import lay_out
 from track.sheet import Level, Movement, Sheet
 from track.sheet_model import UNTITLED, MovementFile, SheetFile, sheet_json_schema, validated
 from track.sheet_text_form import from_text
-from track.terms import TermError, parse_ride
+from track.term_parts import TermError
+from track.terms import parse_ride
 
 __all__ = [
     "level_of", "parse_sheet", "read_sheet", "sheet_json_schema", "write_sheet", "write_sheet_toml",
