@@ -96,6 +96,8 @@ class SchoolEvidence:
     passages, along_sides, exits : int
         Straight passages inside and parallel to a side, those of them that ran along a side, and
         times that the ride went out over the boards.
+    along_ends : int
+        Those that ran along a short side.
     inside_m : float, m
         Ridden inside.
     against : {"anywhere", "another rectangle"}
@@ -107,7 +109,13 @@ class SchoolEvidence:
     along_sides: int
     exits: int
     against: str
+    along_ends: int
     inside_m: float
+
+    @property
+    def both_ways(self) -> bool:
+        """Whether long and short sides alike had passages along them."""
+        return 0 < self.along_ends < self.along_sides
 
     @property
     def told(self) -> str:
@@ -198,10 +206,12 @@ def school_evidence(state: State, size: Size) -> SchoolEvidence:
     axes = ((found.x_m[long], half_x), (found.y_m[short], half_y))
     school, offset_m = _as_school(axes)
     other = _as_another(axes)
+    along = [_on_sides(place, half - offset_m) for place, half in axes]
     return SchoolEvidence(
         log_odds=school + held - max(other, 0.0),
         passages=int(np.count_nonzero(long | short)),
-        along_sides=sum(_on_sides(place, half - offset_m) for place, half in axes),
+        along_sides=sum(along),
+        along_ends=along[1],
         exits=exits,
         against="another rectangle" if other > 0 else "anywhere",
         inside_m=inside_m,

@@ -43,6 +43,12 @@ LEAST_INSIDE_M: Final = 100.0
 """With an arena file, so many metres inside it are enough to go by it."""
 ROUGH_LOG_ODDS: Final = 3.0
 """How much the boards may still add to the evidence of a rough pose."""
+ANYWHERE_M: Final = 100.0
+"""Spread about a first pose that leaves it to the boards."""
+STRONG_LOG_ODDS: Final = 6.0
+"""Evidence that is enough without three sides for a ruler."""
+ROUGH_POSE_M: Final = 2.0
+"""How well a rough pose is known, per axis, from riding that fills the school."""
 LEAST_MOVING: Final = 60
 """Epochs of riding below which no school is looked for."""
 LEAST_BLUR_SDS: Final = 2.5
@@ -139,6 +145,11 @@ def _placed(
     refined = school_evidence(posed_state(local.state, _pose_of(placed, best)), best.size)
     seen = sides_seen(placed.state, best.size)
     sides = sum(metres >= LEAST_SIDE_M for metres in seen.values())
+    told = refined.both_ways or len(wanted.sizes) == 1
+    if sides < LEAST_SIDES and told and refined.log_odds >= STRONG_LOG_ODDS:
+        # Rough positions show a short side as a bend: the rough pose holds what no board does.
+        placed = _smoothed(evidence, local, shift, best, wanted.file, rough_m=ROUGH_POSE_M)
+        sides = LEAST_SIDES
     shown = refined.log_odds >= least and sides >= LEAST_SIDES
     if not shown and not inside_file:
         why = refined.told if sides >= LEAST_SIDES else "fewer than three sides were ridden along"
@@ -159,15 +170,17 @@ def _smoothed(
     shift: tuple[float, float],
     best: Pose,
     file: KnownPose | None,
+    *,
+    rough_m: float = ANYWHERE_M,
 ) -> Smoothed:
-    """The ride smoothed with the boards as a ruler, from a first pose."""
+    """The ride smoothed with the boards as a ruler, from a first pose known to some metres."""
 
     def school(state: State) -> list[Factor]:
         known = [] if file is None else list(file.factors(state))
         return [*board_factors(state, best.size), *known]
 
     steered = evidence.yaw is not None
-    prior = _about(usual_prior(posed=True, steered=steered, clock=shift), best)
+    prior = _about(usual_prior(posed=True, steered=steered, clock=shift), best, rough_m)
     if steered:
         prior = _told_blur(prior, local)
     return smooth(
@@ -184,14 +197,15 @@ def _smoothed(
     )
 
 
-def _about(prior: Prior, best: Pose) -> Prior:
+def _about(prior: Prior, best: Pose, rough_m: float) -> Prior:
     """The prior with the pose kept in the neighbourhood of the first one.
 
-    Far looser than any ride shows it; but where no board is near it keeps the equations regular.
+    Most often far looser than any ride shows it; where no board is near it keeps the equations
+    regular.
     """
     value, spread = prior.value.copy(), prior.sd.copy()
     value[[ROT, SHIFT_X, SHIFT_Y]] = best.rotation_rad, best.shift_x_m, best.shift_y_m
-    spread[[ROT, SHIFT_X, SHIFT_Y]] = 0.5, 100.0, 100.0
+    spread[[ROT, SHIFT_X, SHIFT_Y]] = 0.5, rough_m, rough_m
     return replace(prior, value=value, sd=spread)
 
 
