@@ -84,6 +84,8 @@ class ArenaRow(Model):
     bearing_sd_deg: float
     track_offset_m: Value
     runner_up: RunnerUpRow | None
+    because: str = ""
+    school_log_odds: float | None = None
 
 
 class PathRow(Model):

@@ -115,6 +115,8 @@ def arena_row(placement: Placement | None) -> ArenaRow | None:
             bearing_deg=second.bearing_deg,
             log_odds=second.log_odds,
         ),
+        because=placement.because,
+        school_log_odds=placement.school_log_odds,
     )
 
 
