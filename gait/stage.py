@@ -10,6 +10,7 @@ from scipy.ndimage import uniform_filter1d
 
 from gait.bouts import Event, Gaits, Stride
 from gait.decode import course_of
+from gait.jolts import jolts_of
 from gait.passages import with_passages
 from gait.positions import gaits_from_positions
 from gait.spans import Span, bout_of, finished_spans, rough_spans
@@ -48,6 +49,7 @@ def decode(motion: Motion | None, path: Path | None) -> Gaits:
     spans = finished_spans(course, with_passages(course, rough_spans(course)))
     turned = _turned(spans, motion, path)
     events = events_of(spans, turned) + _moved(motion)
+    events += jolts_of(course.signals, spans, motion.moved_s)
     return Gaits(
         bouts=tuple(bout_of(span, course) for span in spans),
         strides=strides_of(spans),
