@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Transition
-from report.findings_place import Answered, halt_bout, place_finding
+from report.findings_place import Answered, halt_bout, place_finding, said_place
 from report.measured import About
 from report.result import Finding
 from report.ridden import Asked, Ridden
@@ -59,7 +59,7 @@ def _about(ridden: Ridden, asked: Asked, found: Transition | None) -> About:
         end_s=t_s,
         gait=change.to_gait,
         what=what,
-        where=f"{JOINED[change.where]} {ridden.names.place(change.place)}",
+        where=f"{JOINED[change.where]} {said_place(ridden, change)}",
     )
 
 

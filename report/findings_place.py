@@ -15,8 +15,14 @@ from report.ridden import Asked, Ridden
 from report.standing import standing
 from report.verdict import Band, chance_below
 from track.arena import LETTERS
-from track.layout import Layout
+from track.layout import Change, Layout
 from track.path import Estimate, Path
+
+
+def said_place(ridden: Ridden, change: Change) -> str:
+    """Say the place of a change: a letter, the corner, the centre line, the second half."""
+    unnamed = change.where == "part" or change.place in ("corner", "centre line")
+    return f"the {change.place}" if unnamed else ridden.names.place(change.place)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +44,7 @@ class Answered:
     @property
     def place(self) -> str:
         """The asked place in words."""
-        return self.ridden.names.place(self.asked.change.place)
+        return said_place(self.ridden, self.asked.change)
 
     @property
     def halts(self) -> bool:
@@ -68,7 +74,7 @@ def _at_letter(answered: Answered, path: Path) -> Finding:
         place_along(path, answered.instant, _passed(answered, path, 0)),
         ridden.bands.band("placement", 0.0),
         stride_m=ridden.stride_m(found.to_gait, found.t_s),
-        detail=ridden.names.place(answered.asked.change.place.split(" and ")[0]),
+        detail=answered.place.split(" and ")[0],
     )
 
 
@@ -113,7 +119,7 @@ def _in_window(answered: Answered, path: Path) -> Finding:
 
 def _window_words(answered: Answered) -> str:
     between = answered.asked.change.where == "between"
-    return f"the stretch between {answered.place}" if between else f"the {answered.place} of it"
+    return f"the stretch between {answered.place}" if between else f"{answered.place} of it"
 
 
 def halt_bout(ridden: Ridden, found: Transition) -> Bout | None:

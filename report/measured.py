@@ -82,20 +82,10 @@ class Said:
     do: str = ""
 
 
-def rated(
-    measure: str,
-    unit: str,
-    about: About,
-    estimate: Estimate,
-    band: Band,
-    *,
-    chance: float | None = None,
-    asked: float | None = None,
-    shift: float = 0.0,
-    stride_m: float | None = None,
-    detail: str = "",
-) -> Measured:
-    """Apply the verdict rule to an estimate.
+def rating_of(
+    estimate: Estimate, band: Band, chance: float | None = None
+) -> tuple[float | None, Verdict | None]:
+    """Apply the verdict rule to an estimate: the chance that it lies in its band, and the word.
 
     Parameters
     ----------
@@ -104,21 +94,9 @@ def rated(
     """
     if chance is None and band.rated:
         chance = chance_within(estimate.value, estimate.sd, band.low, band.high)
-    verdict = None if chance is None else verdict_of(chance, estimate.sd, band.half_width)
-    return Measured(
-        measure=measure,
-        unit=unit,
-        about=about,
-        value=estimate.value,
-        sd=estimate.sd,
-        band=band,
-        chance=chance,
-        verdict=verdict,
-        asked=asked,
-        shift=shift,
-        stride_m=stride_m,
-        detail=detail,
-    )
+    if chance is None:
+        return None, None
+    return chance, verdict_of(chance, estimate.sd, band.half_width)
 
 
 def finding(measured: Measured, said: Said, because: str) -> Finding:

@@ -10,7 +10,7 @@ import numpy as np
 from gait.bouts import Gait, Gaits, Stride
 from report.bands import Bands
 from report.doubts import with_doubt
-from report.measured import About, Measured, finding, not_made, rated
+from report.measured import About, Measured, finding, not_made, rating_of
 from report.result import Finding
 from report.settle import Means, because_of
 from report.verdict import Band
@@ -73,13 +73,17 @@ class Ridden:
         detail: str = "",
     ) -> Finding:
         """Rate an estimate and put it into words."""
-        measured = rated(
-            measure,
-            self.bands.unit(measure),
-            about,
-            with_doubt(measure, estimate, gyro=self.means.gyro),
-            band,
-            chance=chance,
+        known = with_doubt(measure, estimate, gyro=self.means.gyro)
+        likely, verdict = rating_of(known, band, chance)
+        measured = Measured(
+            measure=measure,
+            unit=self.bands.unit(measure),
+            about=about,
+            value=known.value,
+            sd=known.sd,
+            band=band,
+            chance=likely,
+            verdict=verdict,
             asked=asked,
             shift=shift,
             stride_m=stride_m,

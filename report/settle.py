@@ -10,7 +10,7 @@ from typing import Final
 from report.measured import Measured
 from report.words import number, plus_minus
 
-MOST_REPEATS: Final = 12
+MOST_REPEATS: Final = 6
 """More repeats than this are not proposed: horses are not to be drilled."""
 
 SHARED: Final[Mapping[str, float]] = {
@@ -100,14 +100,22 @@ def _band_words(m: Measured) -> str:
     low, high = m.band.low, m.band.high
     if m.band.slack is not None:
         return "between the places asked for"
-    places = 2 if m.unit == "ratio" else 1
     if low is not None and high is not None:
-        return (
-            f"between {number(low + m.shift, places)} and {number(high + m.shift, places)} {m.unit}"
-        )
+        places = 2 if m.unit == "ratio" else 1
+        return f"between {number(low + m.shift, places)} and {_limit(high + m.shift, m.unit)}"
     if high is not None:
-        return f"at {number(high, places)} {m.unit} or less"
-    return f"at {number(low or 0.0, places)} {m.unit} or more"
+        return f"at {_limit(high, m.unit)} or less"
+    return f"at {_limit(low or 0.0, m.unit)} or more"
+
+
+def _limit(limit: float, unit: str) -> str:
+    if unit == "ratio":
+        return f"{number(limit, 2)} times"
+    if unit == "deg":
+        return f"{number(limit, 0)}°"
+    if unit == "strides" and limit == round(limit):
+        return f"{number(limit, 0)} stride{'' if limit == 1 else 's'}"
+    return f"{number(limit, 1)} {unit}"
 
 
 def settles(m: Measured, means: Means) -> str:
@@ -132,6 +140,8 @@ def _missing(m: Measured, means: Means) -> str:
 def _repeats(m: Measured) -> str:
     count = repeats_needed(m.sd, m.band.half_width, SHARED.get(m.measure, 0.0))
     name = ONCE_MORE.get(m.measure)
+    if m.measure == "diameter" and m.about.what.startswith("the half"):
+        name = "half circle"
     if count is None or name is None or count > MOST_REPEATS:
         return ""
     return f"{count} more {name}{'s' if count > 1 else ''} like it"

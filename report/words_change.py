@@ -47,7 +47,7 @@ def _in_window(m: Measured) -> Said:
         shown=f"inside {place} (± {max(m.sd, 0.1):.1f} m)",
         say=pick(
             m,
-            within=f"{event} came between the asked places, {place}, sure to {m.sd:.1f} m.",
+            within=f"{event} came inside {place}, sure to {m.sd:.1f} m.",
             off=f"{event} came outside {place}, by less than {m.sd:.1f} m.",
             near=f"{event} came about inside {place}, sure to {m.sd:.1f} m.",
             unsure=f"{event} seems to have come inside {place}, sure to {m.sd:.1f} m only.",

@@ -1,7 +1,7 @@
 """The verdict rule of the contract (section 4), against the normal law of scipy.stats."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -12,6 +12,7 @@ sds = st.floats(0.01, 20)
 widths = st.floats(0.05, 20)
 
 
+@settings(deadline=None)
 @given(value=finite, sd=sds, target=finite, width=widths)
 def test_chance_agrees_with_the_reference_normal_law(
     value: float, sd: float, target: float, width: float

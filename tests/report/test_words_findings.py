@@ -1,16 +1,20 @@
 """Sentences: one number and a place, an action offered and never ordered, no big promises."""
 
 import re
+from typing import Literal
 
 import pytest
 
 from report.bands import shipped_rules
+from report.findings_place import said_place
 from report.measured import About, Measured
 from report.result import Verdict
 from report.settle import ONCE_MORE, Means, because_of, repeats_needed
 from report.verdict import Band
 from report.words import Names, length, number, plus_minus, strides
 from report.words_findings import WORDINGS
+from tests.report.made import gaits_of, ridden_of
+from track.layout import Change
 
 AVOIDED = re.compile(
     r"cadence|symmetry score|symmetry index|ride score|accuracy score|virtual judge|"
@@ -98,3 +102,16 @@ def test_places_lose_their_letters_while_the_ends_are_unknown() -> None:
         assert not re.search(r"\b[A-Z]\b", names.place(letter))
     assert names.place("A and F") == "short side 1 and long side 2 near short side 1"
     assert Names(size="20x60", known=True).place("A and F") == "A and F"
+
+
+@pytest.mark.parametrize(
+    ("where", "place", "said"),
+    [("at", "corner", "the corner"), ("part", "second half", "the second half"), ("at", "E", "E")],
+)
+def test_a_place_without_a_letter_is_named_as_one_says_it(
+    where: Literal["at", "part"], place: str, said: str
+) -> None:
+    change = Change(
+        text="", from_gait="walk", to_gait="trot", where=where, place=place, start_m=0, end_m=1
+    )
+    assert said_place(ridden_of(None, gaits_of([], {})), change) == said
