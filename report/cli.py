@@ -16,6 +16,7 @@ COMMANDS: Final[dict[str, str]] = {
     "check": "Three lines: what was recorded, how good it is, what to do better.",
     "sheet": "Check a test sheet; floor plan and call sheet.",
     "card": "Make the slip for the time between two tests.",
+    "compare": "Set rides side by side, from their result files.",
     "arena": "Make an arena file from a walk round the boards.",
     "simulate": "Make up a ride from a test sheet, with its truth.",
 }

@@ -1,0 +1,44 @@
+"""Statistics of a comparison against published tables and the reference library."""
+
+import numpy as np
+import pytest
+from scipy.stats import ttest_ind
+
+from gait.compare import between, called, power_of, sessions_needed, smallest_change
+
+
+def test_welch_is_that_of_the_reference_library() -> None:
+    rng = np.random.default_rng(1)
+    before, after = rng.normal(79, 1, 5), rng.normal(80, 2, 9)
+    ours, theirs = between(before, after), ttest_ind(after, before, equal_var=False)  # scipy
+    assert ours is not None
+    assert ours.chance == pytest.approx(theirs.pvalue)
+    assert ours.interval() == pytest.approx(tuple(theirs.confidence_interval()))
+
+
+@pytest.mark.parametrize(("d", "count"), [(0.5, 64), (0.8, 26)])
+def test_sessions_needed_are_those_of_published_tables(d: float, count: int) -> None:
+    # Cohen (1988), table 2.4.1: two-sided 5 %, power 0.8 [recalled]
+    edge = {64: 1.9791, 26: 2.0086}[count]
+    shift = d * np.sqrt(count / 2)
+    assert power_of(float(shift), 2 * count - 2, edge) == pytest.approx(0.80, abs=0.012)
+    if count <= 60:
+        assert sessions_needed(d, 1.0, 0.05) == count
+
+
+def test_false_changes_stay_under_one_in_twenty_and_the_smallest_shows_as_told() -> None:
+    rng = np.random.default_rng(2)
+    false = shown = 0
+    size = smallest_change(float(np.sqrt(2 / 8)), 14.0, 0.05)
+    for _ in range(1500):
+        rows = [between(rng.normal(0, 1, 8), rng.normal(0, 1, 8)) for _ in range(10)]
+        false += any(called([r.chance for r in rows if r], [0.5] + [0.5 / 9] * 9))
+        one = between(rng.normal(0, 1, 8), rng.normal(size, 1, 8))
+        shown += one is not None and one.chance < 0.05
+    assert false / 1500 < 0.065  # 5 % and three of its standard errors
+    assert shown / 1500 == pytest.approx(0.8, abs=0.035)
+
+
+def test_two_rides_or_rides_all_alike_tell_nothing() -> None:
+    assert between(np.array([1.0]), np.array([2.0])) is None
+    assert between(np.ones(4), np.ones(4)) is None
