@@ -27,6 +27,9 @@ from track.path import Path
 ModelName = Literal["simulator", "second"]
 MODELS: tuple[ModelName, ...] = ("simulator", "second")
 SHORTEST_S = 12.0
+STEPS_CHANCE = 0.2
+STEPS_S = (1.6, 3.5)
+"""Three to six steps of walk inside a trot or a canter."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +95,7 @@ def _simulated(seed: int) -> GaitRide:
         changes=tuple(
             Changed(old=c.from_gait, new=c.to_gait, t_s=c.t_s, between_strides=c.between_strides)
             for c in truth.transitions
+            if not any(e.start_s - 0.1 < c.t_s < e.end_s + 0.1 for e in truth.events)
         ),
         events=tuple((e.kind, e.start_s, e.end_s) for e in truth.events),
         handled_s=truth.handled_s,
@@ -137,6 +141,8 @@ def script(seed: int) -> tuple[Leg, ...]:
     while seconds < 480.0:
         gait = str(rng.choice(follows[gait]))
         length = float(rng.uniform(4.0, 9.0) if gait == "halt" else rng.uniform(SHORTEST_S, 55.0))
+        if gait in ("trot", "canter") and rng.random() < STEPS_CHANCE:
+            legs += [Leg(gait, length), Leg("walk", float(rng.uniform(*STEPS_S)))]
         legs.append(Leg(gait, length, str(rng.choice(figures))))
         seconds += length
     return (*legs, Leg("walk", 25.0), Leg("halt", 12.0))
@@ -159,7 +165,6 @@ def _second(seed: int) -> GaitRide:
         changes=tuple(
             Changed(old=c.from_gait, new=c.to_gait, t_s=c.t_s, between_strides=0.0)
             for c in truth.transitions
-            if not any(e.start_s - 0.1 < c.t_s < e.end_s + 0.1 for e in truth.events)
         ),
         events=(),
         handled_s=truth.handled_s,
