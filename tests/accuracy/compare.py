@@ -45,7 +45,7 @@ def main() -> None:
     true = float(np.interp(0.8, hits / options.rides, effects))
     print(f"false changed: {100 * false / options.rides:.1f} % of {options.rides} (goal <= 5 %)")
     print(
-        f"smallest change: stated, median {np.median(stated):.3f}; called in 8 of 10 at {true:.3f}: "
+        f"smallest change: stated {np.median(stated):.3f}; called in 8 of 10 at {true:.3f}: "
         f"{100 * (np.median(stated) / true - 1):+.1f} % (goal within 10 %)"
     )
 
