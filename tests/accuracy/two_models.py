@@ -32,6 +32,7 @@ class Known:
     recording: Recording
     t_s: Floats
     turn_rads: Floats
+    speed_ms: Floats
     shift_s: float
     lag_s: float
     bouts: tuple[tuple[str, float, float], ...]
@@ -68,6 +69,7 @@ def _simulated(seed: int, gyro: bool, gravity: bool | None) -> Known:
         recording=made.recording(),
         t_s=truth.path.t_s,
         turn_rads=np.gradient(heading, truth.path.t_s),
+        speed_ms=truth.path.speed_ms,
         shift_s=truth.motion_shift_s,
         lag_s=truth.receiver_lag_s,
         bouts=tuple((b.gait, b.start_s, b.end_s) for b in truth.bouts),
@@ -96,6 +98,7 @@ def _second(seed: int, gyro: bool, gravity: bool | None) -> Known:
         recording=made.recording,
         t_s=truth.t_s,
         turn_rads=truth.turn_rads,
+        speed_ms=truth.speed_ms,
         shift_s=truth.shift_s,
         lag_s=truth.receiver_lag_s,
         bouts=tuple((b.gait, b.start_s, b.end_s) for b in truth.bouts),
