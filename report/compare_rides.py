@@ -92,7 +92,7 @@ def read_rides(files: Sequence[Path]) -> list[CompareRide]:
     if faults:
         raise ResultFileError(*faults)
     if len(out) < 2:
-        one = "no result" if not out else f"{out[0].name} alone"
+        one = "no result" if not out else f"only {out[0].name}"
         raise CompareError(
             f"{one} named: a comparison needs two or more; name the result.json of each ride, "
             "the oldest first"
