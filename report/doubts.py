@@ -12,6 +12,7 @@ from track.path import Estimate
 ALWAYS: Final[Mapping[str, float]] = {
     "wander": 0.03,
     "heading_wobble": 0.3,
+    "length_minus_width": 0.15,
     "overshoot": 0.1,
     "loop_depth": 0.2,
     "leave_place": 0.4,

@@ -21,7 +21,7 @@ AFTER_TURN_M: Final = 10.0
 """An overshoot is looked for in the first 10 m after a turn onto a line."""
 USUAL_STRIDE_M: Final = 2.5
 TURN_RADIUS_M: Final = 5.0
-TURNED_SD_RAD: Final = 0.032
+TURNED_SD_RAD: Final = 0.035
 """Doubt of the heading turned over one stride, beside that of the heading itself [measured on
 made-up rides]."""
 NO_TURN_RATE: Final = (
