@@ -38,7 +38,7 @@ from track.smoother_factors import (
     Y,
     all_factors,
     filtered,
-    lag_of,
+    lag_slope,
     shift_of,
 )
 from track.smoother_marginal import Volume, no_volume, spread, volume
@@ -82,7 +82,7 @@ class Prior:
     def shift_row(self, ride: Floats) -> tuple[Floats, float]:
         """Derivative of the shift by the parameters, and its distance from what is known."""
         row = np.zeros(PARAMETERS)
-        row[DELAY], row[BLUR] = 1.0, 1 / (2 * lag_of(ride))
+        row[DELAY], row[BLUR] = 1.0, lag_slope(ride)
         return row, shift_of(ride) - self.shift_s
 
 

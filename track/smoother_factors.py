@@ -37,6 +37,7 @@ ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, BLUR, DELAY = range(8)
 PARAMETERS: Final = 8
 
 LEAST_LAG_S: Final = 0.05
+BLUR_SPAN_S2: Final = 0.05
 FILTER_M: Final = 0.01
 """How well a first-order low-pass can be written from epoch to epoch, sd."""
 STEADY_TAIL: Final = 1.5
@@ -230,8 +231,8 @@ def receiver_factors(state: State) -> Iterator[Factor]:
     e, h = state.epochs, EPOCH_S
     links = slice(0, len(e) - 1)
     lag = lag_of(state.ride)
-    below, above = max(lag - 0.01, LEAST_LAG_S), lag + 0.01
-    c, slope = low_pass(lag), (low_pass(above) - low_pass(below)) / (above - below)
+    low, high, apart_s2 = blurs_about(state.ride)
+    c, slope = low_pass(lag), (low_pass(high) - low_pass(low)) / apart_s2
     cos, sin = h * np.cos(e[:, PSI]), h * np.sin(e[:, PSI])
     v = e[:, V]
     for axis, seen, along, across in ((X, MX, cos, -sin), (Y, MY, sin, cos)):
@@ -243,9 +244,7 @@ def receiver_factors(state: State) -> Iterator[Factor]:
             (0, V, -c[3] * along[:-1]), (1, V, -c[4] * along[1:]),
         ]  # fmt: skip
         residual = e[1:, seen] - c @ inputs
-        yield _factor(
-            "", links, terms, residual, FILTER_M, border=((BLUR, -(slope @ inputs) / (2 * lag)),)
-        )
+        yield _factor("", links, terms, residual, FILTER_M, border=((BLUR, -(slope @ inputs)),))
 
 
 def filtered(state: State) -> State:
@@ -268,6 +267,23 @@ def lag_of(ride: Floats) -> float:
     return float(np.sqrt(max(float(ride[BLUR]), LEAST_LAG_S**2)))
 
 
+def blurs_about(ride: Floats) -> tuple[float, float, float]:
+    """Lags below and above the present one, and how far apart their squares are.
+
+    The derivative by the square is taken over this span: at no lag at all a lag's effects as a
+    delay and as a shift of the clocks both change without bound, and cancel only over a span.
+    """
+    square = lag_of(ride) ** 2
+    low, high = max(square - BLUR_SPAN_S2, LEAST_LAG_S**2), square + BLUR_SPAN_S2
+    return float(np.sqrt(low)), float(np.sqrt(high)), high - low
+
+
+def lag_slope(ride: Floats) -> float:
+    """Change of the lag with its square, 1/s."""
+    low, high, apart_s2 = blurs_about(ride)
+    return (high - low) / apart_s2
+
+
 def shift_of(ride: Floats) -> float:
     """What is subtracted from the motion clock to lie on the positions' clock, s."""
     return float(ride[DELAY]) + lag_of(ride)
@@ -275,7 +291,7 @@ def shift_of(ride: Floats) -> float:
 
 def _clocked(state: State, per_shift: Floats) -> tuple[BorderTerm, BorderTerm]:
     """A residual's change with the clocks' shift, by the two parameters it is made of."""
-    return (DELAY, per_shift), (BLUR, per_shift / (2 * lag_of(state.ride)))
+    return (DELAY, per_shift), (BLUR, per_shift * lag_slope(state.ride))
 
 
 def _seen_between(state: State, epoch: Ints, share: Floats, axis: int) -> tuple[Floats, Floats]:
@@ -335,12 +351,14 @@ def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fa
     at, share = on_epochs(s.t_s + state.ride[DELAY], evidence.t_s)
     turned = np.gradient(e[:, PSI], EPOCH_S)[at] * lag_of(state.ride)
     kept = (1 + state.ride[SPEED_SCALE]) / np.sqrt(1 + turned**2)
-    predicted = kept * ((1 - share) * e[at, V] + share * e[at + 1, V])
+    # As with the slow error: a mean of two epochs would draw the clocks to between them.
+    far = share > 0.5
+    gained = np.gradient(e[:, V], EPOCH_S)[at + far]
+    predicted = kept * (e[at + far, V] + (share - far) * EPOCH_S * gained)
     residual = predicted - s.speed_ms
     trust = _heavy((residual / noise.speed_ms) ** 2, 1)
-    terms: list[Term] = [(0, V, kept * (1 - share)), (1, V, kept * share)]
-    rate = kept * (e[at + 1, V] - e[at, V]) / EPOCH_S
-    border = ((SPEED_SCALE, predicted), (DELAY, rate))
+    terms: list[Term] = [(0, V, kept * ~far), (1, V, kept * far)]
+    border = ((SPEED_SCALE, predicted), (DELAY, kept * gained))
     yield _factor("speed", at, terms, residual, noise.speed_ms, trust=trust, border=border)
     yield from course_factors(evidence, state, noise)
 

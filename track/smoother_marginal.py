@@ -23,14 +23,13 @@ from track.smoother_factors import (
     PARAMETERS,
     SPEED_SCALE,
     STATES,
-    TURN_SCALE,
     State,
     lag_of,
     receiver_factors,
 )
 
 APART_S: Final = 0.1
-SCALES: Final = {"speed": SPEED_SCALE, "turn": TURN_SCALE}
+SCALES: Final = {"speed": SPEED_SCALE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
