@@ -42,6 +42,8 @@ COLUMNS: Final = {
     "frozen": iv.Faults(frozen=True),
     "good": iv.Faults(drift_m=0.5, fix_m=0.05),
     "poor": iv.Faults(drift_m=3.0, fix_m=1.0, speed_ms=0.4),
+    "no gyro, good": iv.Faults(gyro=False, drift_m=0.5, fix_m=0.05),
+    "no gyro, poor": iv.Faults(gyro=False, drift_m=3.0, fix_m=1.0, speed_ms=0.4),
 }
 EDGE: Final = 10
 """Epochs at either end that are not compared: there is nothing to lean on."""
@@ -185,8 +187,15 @@ def table(column: str, gait: str, errors: Errors, rides: int) -> list[str]:
         target = TARGETS.get(name, (np.nan, np.nan, np.nan))[GAITS.index(gait)]
         lines.append(
             f"  {name:20s} error {size:6.3f}  target {target:5.2f}  bias {error.mean():+6.3f}"
+            f" ({error.mean() / max(float(error.std()), 1e-9):+.2f} sd)"
             f"  claimed sd {np.median(sd):6.3f}  within 95 %: {inside / len(rows):.3f}"
             f" ({low:.2f}-{high:.2f} expected of independent ones)"
+        )
+    judged = [row for name, rows in errors.rows.items() if name in TARGETS for row in rows]
+    if judged:
+        inside = sum(abs(error) <= 1.96 * sd for error, sd in judged) / len(judged)
+        lines.append(
+            f"  of the quantities with a target, within 95 %: {inside:.3f} (goal 0.93-0.97)"
         )
     return lines
 
