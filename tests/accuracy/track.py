@@ -42,8 +42,8 @@ COLUMNS: Final = {
     "frozen": iv.Faults(frozen=True),
     "good": iv.Faults(drift_m=0.5, fix_m=0.05),
     "poor": iv.Faults(drift_m=3.0, fix_m=1.0, speed_ms=0.4),
-    "no gyro, good": iv.Faults(gyro=False, drift_m=0.5, fix_m=0.05),
-    "no gyro, poor": iv.Faults(gyro=False, drift_m=3.0, fix_m=1.0, speed_ms=0.4),
+    "no gyro good": iv.Faults(gyro=False, drift_m=0.5, fix_m=0.05),
+    "no gyro poor": iv.Faults(gyro=False, drift_m=3.0, fix_m=1.0, speed_ms=0.4),
 }
 EDGE: Final = 10
 """Epochs at either end that are not compared: there is nothing to lean on."""
@@ -187,7 +187,7 @@ def table(column: str, gait: str, errors: Errors, rides: int) -> list[str]:
         target = TARGETS.get(name, (np.nan, np.nan, np.nan))[GAITS.index(gait)]
         lines.append(
             f"  {name:20s} error {size:6.3f}  target {target:5.2f}  bias {error.mean():+6.3f}"
-            f" ({error.mean() / max(float(error.std()), 1e-9):+.2f} sd)"
+            f" ({_in_sd(error)} sd)"
             f"  claimed sd {np.median(sd):6.3f}  within 95 %: {inside / len(rows):.3f}"
             f" ({low:.2f}-{high:.2f} expected of independent ones)"
         )
@@ -198,6 +198,13 @@ def table(column: str, gait: str, errors: Errors, rides: int) -> list[str]:
             f"  of the quantities with a target, within 95 %: {inside:.3f} (goal 0.93-0.97)"
         )
     return lines
+
+
+def _in_sd(error: Floats) -> str:
+    """Bias over the errors' own sd; nothing from fewer than three."""
+    if len(error) < 3 or not error.std():
+        return "-"
+    return f"{error.mean() / error.std():+.2f}"
 
 
 def main() -> None:
