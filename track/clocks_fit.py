@@ -23,6 +23,10 @@ DRIFTS_M: Final = (0.02, 0.04, 0.08, 0.16, 0.32, 0.64)
 FIRST_NOISE: Final = Noise(jitter_m=0.06, drift_m=0.08)
 FIRST_LAGS_S: Final = (0.0, 0.25, 0.5, 0.8, 1.2, 1.8)
 MOST_LAG_S: Final = 3.0
+PLAIN_ODDS: Final = 1 / 3
+"""A receiver that does not smooth against one that does [judgement]."""
+USUAL_SPAN_S: Final = 1.5
+"""Receivers that smooth do it over anything up to this [range of the accuracy goals]."""
 _MOST_SLIP_S: Final = 2.5
 """A first guess of the shift, the lag taken off, is not further out than this."""
 _SCAN_LAG_S: Final = 0.4
@@ -30,6 +34,7 @@ _SCAN_S: Final = np.arange(-0.7, 1.6, 0.35)
 _NODES: Final = 8
 _FINE: Final = 241
 _WIDE: Final = 3.5
+_RIPPLE: Final = 2.0
 _TAILS: Final = 3.0
 """Degrees of freedom of the drift's Student law: positions jump when a wall or a tree comes
 between, and a jump must not pass for a late turn."""
@@ -233,17 +238,24 @@ def _nodes(ridge: Ridge) -> Floats:
 
 
 def _posterior(ridge: Ridge, jumps: float, noise: Noise) -> Pair:
-    """Means and standard deviations over all lags, each as likely before as any other."""
+    """Means and standard deviations over all lags.
+
+    Before, no smoothing at all has odds of its own; any other lag is as likely as the next.
+    """
     lag_s = np.linspace(ridge.lag_s[0], ridge.lag_s[-1], _FINE)
 
     def along(values: Floats) -> Floats:
         return np.asarray(CubicSpline(ridge.lag_s, values)(lag_s))
 
-    cost, shift = along(ridge.cost - np.log(ridge.sd_s)), along(ridge.shift_s)
+    # A valley that ends on a ripple has no width of its own; its neighbours' is nearer the mark.
+    sd_s = np.minimum(ridge.sd_s, _RIPPLE * np.median(ridge.sd_s))
+    cost, shift = along(ridge.cost - np.log(sd_s)), along(ridge.shift_s)
     weight = np.exp(np.minimum(cost.min() - cost, 0.0))
+    if lag_s[0] == 0.0:
+        weight[0] *= 1 + PLAIN_ODDS * USUAL_SPAN_S / (lag_s[1] - lag_s[0])
     weight /= weight.sum()
     lag = _moments(weight, lag_s, 0.0)
-    var = along(ridge.sd_s**2).clip(0.0)
+    var = along(sd_s**2).clip(0.0)
     return Pair(
         shift_s=_moments(weight, shift, float(weight @ var)), lag_s=lag,
         cost=float(ridge.cost.min()) + jumps, noise=noise,

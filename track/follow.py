@@ -15,12 +15,12 @@ from track.gather import first_clock, first_noise, gathered, sample_of
 from track.motion import Motion, on_clock, read_motion
 from track.placement_prior import known_pose
 from track.pose import Wanted, placed_ride
-from track.smoother import HELD_LAG_S, Smoothed, smooth, usual_prior
+from track.smoother import ClockPrior, Smoothed, smooth, usual_prior
 from track.smoother_factors import lag_of, shift_of
 from track.smoother_marginal import Volume
 from track.smoother_start import first_state, standing
-from track.solved import clock_of, clock_prior, path_of
-from track.stage import Clock, Track
+from track.solved import as_sure_as, clock_of, clock_prior, path_of
+from track.stage import Track
 
 
 def follow(
@@ -79,12 +79,14 @@ def follow_motion(
         return Track(path=None, placement=None, motion=motion, clock=None, notes=(note,))
     fixes = clean(recording.fixes)
     clock = first_clock(recording, fixes, motion)
-    shift = clock_prior(clock, motion)
-    evidence = standing(gathered(fixes, motion, shift[0]), shift[0])
-    local = _in_its_own_frame(evidence, clock, shift)
+    known = clock_prior(clock, motion)
+    shift_s = known.shift.value
+    evidence = standing(gathered(fixes, motion, shift_s), shift_s)
+    local = _in_its_own_frame(evidence, known)
     sizes = (arena.size,) if arena else (size,) if size else SIZES
     wanted = Wanted(sizes=sizes, file=known_pose(arena, fixes.plane))
-    placed, placement, notes = placed_ride(evidence, local, shift, wanted, fixes.plane)
+    placed, placement, notes = placed_ride(evidence, local, known, wanted, fixes.plane)
+    placed = as_sure_as(placed, known)
     clock = clock_of(recording, motion, placed, clock)
     if motion is not None and clock is not None:
         motion = on_clock(motion, clock.shift_s.value)
@@ -100,16 +102,13 @@ def follow_motion(
     return _ends(track, arena, a_end_bearing_deg)
 
 
-def _in_its_own_frame(
-    evidence: Evidence, clock: Clock | None, shift: tuple[float, float]
-) -> Smoothed:
+def _in_its_own_frame(evidence: Evidence, clock: ClockPrior) -> Smoothed:
     """The ride smoothed without an arena; a long one after ten minutes taught the noise."""
-    lag_s = clock.lag_s.value if clock and clock.lag_s and evidence.yaw else HELD_LAG_S
-    prior = usual_prior(steered=evidence.yaw is not None, clock=shift)
-    sample = sample_of(evidence, shift[0])
+    prior, shift_s = usual_prior(clock=clock), clock.shift.value
+    sample = sample_of(evidence, shift_s)
     taught = smooth(
         sample,
-        first_state(sample, shift_s=shift[0], lag_s=lag_s),
+        first_state(sample, shift_s=shift_s, lag_s=clock.lag.value),
         first_noise(evidence),
         prior,
         steps=9,

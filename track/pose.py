@@ -16,10 +16,9 @@ from track.path import Estimate, Floats
 from track.placement import Pose, poses, ridden
 from track.placement_evidence import LEAST_LOG_ODDS, TOLD_LOG_ODDS, school_evidence
 from track.placement_prior import DAY_ERROR_M, MOST_SDS, KnownPose, is_elsewhere
-from track.smoother import Prior, Smoothed, smooth, usual_prior
+from track.smoother import ClockPrior, Prior, Smoothed, smooth, usual_prior
 from track.smoother_band import Factor
 from track.smoother_factors import (
-    BLUR,
     BX,
     BY,
     MX,
@@ -51,8 +50,6 @@ ROUGH_POSE_M: Final = 2.0
 """How well a rough pose is known, per axis, from riding that fills the school."""
 LEAST_MOVING: Final = 60
 """Epochs of riding below which no school is looked for."""
-LEAST_BLUR_SDS: Final = 2.5
-"""A receiver's lag counts when its square is so many sd from nought."""
 SHORT_EPOCHS: Final = 2000
 _ELSEWHERE: Final = Note(
     code="arena-file-elsewhere",
@@ -92,7 +89,7 @@ class Wanted:
 def placed_ride(
     evidence: Evidence,
     local: Smoothed,
-    shift: tuple[float, float],
+    clock: ClockPrior,
     wanted: Wanted,
     plane: LocalPlane,
 ) -> tuple[Smoothed, Placement | None, tuple[Note, ...]]:
@@ -103,8 +100,7 @@ def placed_ride(
     evidence : Evidence
     local : Smoothed
         The ride without a school.
-    shift : (float, float), s
-        The motion clock's shift and its sd.
+    clock : ClockPrior
     wanted : Wanted
     plane : LocalPlane
         Of the fixes.
@@ -113,12 +109,12 @@ def placed_ride(
     before: tuple[Note, ...] = ()
     if wanted.file is not None and is_elsewhere(wanted.file, fixes.east_m, fixes.north_m):
         wanted, before = replace(wanted, file=None), (_ELSEWHERE,)
-    placed, placement, notes = _placed(evidence, local, shift, wanted, plane)
+    placed, placement, notes = _placed(evidence, local, clock, wanted, plane)
     if wanted.file is not None and placement is not None:
         off = wanted.file.off(placed.state.ride)
         if float(np.abs(off).max()) > MOST_SDS:
             again = replace(wanted, file=None)
-            placed, placement, notes = _placed(evidence, local, shift, again, plane)
+            placed, placement, notes = _placed(evidence, local, clock, again, plane)
             before = (_DISAGREES,)
     return placed, placement, (*before, *notes)
 
@@ -126,7 +122,7 @@ def placed_ride(
 def _placed(
     evidence: Evidence,
     local: Smoothed,
-    shift: tuple[float, float],
+    clock: ClockPrior,
     wanted: Wanted,
     plane: LocalPlane,
 ) -> tuple[Smoothed, Placement | None, tuple[Note, ...]]:
@@ -141,14 +137,14 @@ def _placed(
     inside_file = wanted.file is not None and rough.inside_m > LEAST_INSIDE_M
     if rough.log_odds < least - ROUGH_LOG_ODDS and not inside_file:
         return local, None, (_no_school(rough.told),)
-    placed = _smoothed(evidence, local, shift, best, wanted.file)
+    placed = _smoothed(evidence, local, clock, best, wanted.file)
     refined = school_evidence(posed_state(local.state, _pose_of(placed, best)), best.size)
     seen = sides_seen(placed.state, best.size)
     sides = sum(metres >= LEAST_SIDE_M for metres in seen.values())
     told = refined.both_ways or len(wanted.sizes) == 1
     if sides < LEAST_SIDES and told and refined.log_odds >= STRONG_LOG_ODDS:
         # Rough positions show a short side as a bend: the rough pose holds what no board does.
-        placed = _smoothed(evidence, local, shift, best, wanted.file, rough_m=ROUGH_POSE_M)
+        placed = _smoothed(evidence, local, clock, best, wanted.file, rough_m=ROUGH_POSE_M)
         sides = LEAST_SIDES
     shown = refined.log_odds >= least and sides >= LEAST_SIDES
     if not shown and not inside_file:
@@ -167,7 +163,7 @@ def _placed(
 def _smoothed(
     evidence: Evidence,
     local: Smoothed,
-    shift: tuple[float, float],
+    clock: ClockPrior,
     best: Pose,
     file: KnownPose | None,
     *,
@@ -179,10 +175,7 @@ def _smoothed(
         known = [] if file is None else list(file.factors(state))
         return [*board_factors(state, best.size), *known]
 
-    steered = evidence.yaw is not None
-    prior = _about(usual_prior(posed=True, steered=steered, clock=shift), best, rough_m)
-    if steered:
-        prior = _told_blur(prior, local)
+    prior = _about(usual_prior(posed=True, clock=clock), best, rough_m)
     return smooth(
         evidence,
         posed_state(local.state, best),
@@ -213,20 +206,6 @@ def _pose_of(placed: Smoothed, best: Pose) -> Pose:
     """The pose that the boards refined."""
     rotation, x, y = placed.state.ride[[ROT, SHIFT_X, SHIFT_Y]].tolist()
     return replace(best, rotation_rad=rotation, shift_x_m=x, shift_y_m=y)
-
-
-def _told_blur(prior: Prior, local: Smoothed) -> Prior:
-    """The prior of the placed run: a lag that hardly shows is taken as none.
-
-    The square of the lag cannot be less than nought, so noise alone shows a lag; and a lag that
-    is not there moves every place along the path.
-    """
-    sd = local.parameter_sd(BLUR)
-    if local.state.ride[BLUR] > LEAST_BLUR_SDS * sd:
-        return prior
-    value, spread = prior.value.copy(), prior.sd.copy()
-    value[BLUR], spread[BLUR] = 0.0, sd / 3
-    return replace(prior, value=value, sd=spread)
 
 
 def posed_state(state: State, pose: Pose) -> State:

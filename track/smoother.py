@@ -15,11 +15,12 @@ from typing import Final
 import numpy as np
 
 from track.evidence import Evidence
-from track.path import Floats
+from track.path import Estimate, Floats
 from track.smoother_band import Factor, NormalEquations, Solution
 from track.smoother_factors import (
     BLUR,
     DELAY,
+    EARLY,
     LEAST_LAG_S,
     OFFSET,
     PARAMETERS,
@@ -50,6 +51,8 @@ MOST_LAG_S: Final = 2.0
 HELD_LAG_S: Final = 0.2
 HELD_LAG_SD_S: Final = 0.35
 """What stands for the receiver's lag where nothing tells it [judgement]."""
+EARLY_SD_S: Final = 0.5
+"""How much sooner than the positions a receiver may report its speed [judgement]."""
 WORTH_SEARCH: Final = 3.0
 """Steps longer than this (in units of what is worth another step) are searched along."""
 
@@ -86,23 +89,54 @@ class Prior:
         return row, shift_of(ride) - self.shift_s
 
 
-def usual_prior(
-    *, posed: bool = False, steered: bool = True, clock: tuple[float, float] = (0.0, 1e-3)
-) -> Prior:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockPrior:
+    """What laying the clocks together has told before the path is fitted.
+
+    Attributes
+    ----------
+    shift : Estimate, s
+        Of the motion clock.
+    lag : Estimate, s
+        The receiver's time constant.
+    held : bool
+        True without turns: the path would say of the lag what is not there, and keeps it.
+    """
+
+    shift: Estimate
+    lag: Estimate
+    held: bool
+
+    @property
+    def blur_sd_s2(self) -> float:
+        """Standard uncertainty of the lag's square, over one sd of the lag either way."""
+        high, low = self.lag.value + self.lag.sd, max(self.lag.value - self.lag.sd, 0.0)
+        return max((high**2 - low**2) / 2, LEAST_LAG_S**2)
+
+
+HELD: Final = ClockPrior(
+    shift=Estimate(value=0.0, sd=1e-4), lag=Estimate(value=HELD_LAG_S, sd=HELD_LAG_SD_S), held=True
+)
+"""Positions alone: one clock, and no turns that tell the lag."""
+
+
+def usual_prior(*, posed: bool = False, clock: ClockPrior = HELD) -> Prior:
     """Priors of a ride; the pose is held at nought unless ``posed``.
 
     The track offset is 0.8 m or so [common practice]; scales of speed and gyroscope are within a
-    few per cent, receivers smooth over up to 1.5 s.
+    few per cent. Of the receiver's lag the fixes' own likelihood, summed over all lags, has told
+    what can be told: left to the most probable path, a lag of some tenths is drawn to nought.
     """
     value, sd = np.zeros(PARAMETERS), np.full(PARAMETERS, 1e-6)
     if posed:
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
     sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    # Without turns the lag hardly shows and is held; the path's covariance is widened for it.
-    value[BLUR], sd[BLUR] = (0.2, 1.0) if steered else (HELD_LAG_S**2, 0.01)
-    value[DELAY], sd[DELAY] = clock[0], 100.0
-    return Prior(value=value, sd=sd, shift_s=clock[0], shift_sd_s=clock[1])
+    value[BLUR], sd[BLUR] = clock.lag.value**2, 0.01 if clock.held else clock.blur_sd_s2
+    value[DELAY], sd[DELAY] = clock.shift.value, 100.0
+    # A speed from the carrier's shift comes at once, one from smoothed positions as late as they.
+    value[EARLY], sd[EARLY] = 0.0, EARLY_SD_S
+    return Prior(value=value, sd=sd, shift_s=clock.shift.value, shift_sd_s=clock.shift.sd)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

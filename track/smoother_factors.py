@@ -12,7 +12,8 @@ States of an epoch, in the frame the path is wanted in::
 
 Parameters of the ride: the pose of the fixes in the frame, the track offset, the scales of speed
 and turn rate; BLUR, the square of the receiver's time constant, and DELAY, the motion clock's
-shift less that time constant. A first-order low-pass is to first order a delay, which cannot be
+shift less that time constant; EARLY, how much sooner than the positions the speed column comes.
+A first-order low-pass is to first order a delay, which cannot be
 told from a shift of the clocks, and to second order a blur with the square of its time constant:
 in these two the problem is close to linear.
 """
@@ -24,6 +25,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d
 from scipy.signal import lfilter
 
@@ -33,8 +35,8 @@ from track.smoother_band import BorderTerm, Factor, Term
 
 X, Y, PSI, V, W, BX, BY, MX, MY, G = range(10)
 STATES: Final = 10
-ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, BLUR, DELAY = range(8)
-PARAMETERS: Final = 8
+ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, BLUR, DELAY, EARLY = range(9)
+PARAMETERS: Final = 9
 
 LEAST_LAG_S: Final = 0.05
 BLUR_SPAN_S2: Final = 0.05
@@ -338,19 +340,26 @@ def fix_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fact
         yield _factor("fix", at, terms, residual, sd, trust=trust, border=border)
 
 
-def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
-    """Measured speed is the body's, late by the receiver's lag, by a scale near one.
+def late_of(ride: Floats) -> float:
+    """Time constant of the low-pass in the speed column, s: its own, none at the least."""
+    return max(lag_of(ride) - float(ride[EARLY]), 0.0)
 
-    The receiver's smoothing of the velocity is taken as a delay and, on a bend, as the loss of a
-    low-pass at the turn rate there. Undone in full it would have the rough speed of the model
-    explain a smooth measured speed by a lag that is not there.
+
+def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
+    """Measured speed is the body's, late by a delay of its own, by a scale near one.
+
+    The receiver's smoothing of the velocity is a delay and, on a bend, a loss: that of the
+    present headings' low-pass. Of the speed itself it is taken as a delay only; undone in full it
+    would have the rough speed of the model explain a smooth measured speed by a lag that is not
+    there.
     """
     s, e = evidence.speeds, state.epochs
     if not len(s.t_s):
         return
-    at, share = on_epochs(s.t_s + state.ride[DELAY], evidence.t_s)
-    turned = np.gradient(e[:, PSI], EPOCH_S)[at] * lag_of(state.ride)
-    kept = (1 + state.ride[SPEED_SCALE]) / np.sqrt(1 + turned**2)
+    late_s, seen_s = late_of(state.ride), s.t_s + shift_of(state.ride)
+    at, share = on_epochs(seen_s - late_s, evidence.t_s)
+    shown = _at(_headings_shown(e[:, PSI], late_s), seen_s, evidence.t_s)
+    kept = (1 + state.ride[SPEED_SCALE]) * np.abs(shown)
     # As with the slow error: a mean of two epochs would draw the clocks to between them.
     far = share > 0.5
     gained = np.gradient(e[:, V], EPOCH_S)[at + far]
@@ -358,28 +367,53 @@ def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fa
     residual = predicted - s.speed_ms
     trust = _heavy((residual / noise.speed_ms) ** 2, 1)
     terms: list[Term] = [(0, V, kept * ~far), (1, V, kept * far)]
-    border = ((SPEED_SCALE, predicted), (DELAY, kept * gained))
+    border = ((SPEED_SCALE, predicted), *_early(state, kept * gained))
     yield _factor("speed", at, terms, residual, noise.speed_ms, trust=trust, border=border)
     yield from course_factors(evidence, state, noise)
 
 
+def _early(state: State, rate: Floats) -> tuple[BorderTerm, ...]:
+    """A residual's change with the speed's delay; a speed without one moves with the shift."""
+    if late_of(state.ride) > 0.0:
+        return (DELAY, rate), (EARLY, rate)
+    return _clocked(state, rate)
+
+
+def _headings_shown(psi: Floats, late_s: float) -> NDArray[np.complex128]:
+    """Low-pass of the unit vectors of the headings."""
+    ways = np.exp(1j * psi)
+    kept = float(np.exp(-EPOCH_S / late_s)) if late_s > LEAST_LAG_S else 0.0
+    # Ramp-invariant: exact where the vector changes evenly within an epoch.
+    ratio = late_s / EPOCH_S
+    new = 1 - ratio * (1 - kept) if kept else 1.0
+    shown: NDArray[np.complex128] = lfilter(
+        [new, 1 - kept - new], [1.0, -kept], ways, zi=[(1 - new) * ways[0]]
+    )[0]
+    return shown
+
+
+def _at(values: NDArray[np.complex128], t_s: Floats, epochs_s: Floats) -> NDArray[np.complex128]:
+    at, share = on_epochs(t_s, epochs_s)
+    between: NDArray[np.complex128] = (1 - share) * values[at] + share * values[at + 1]
+    return between
+
+
 def course_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
-    """Measured course is the heading, late by the receiver's lag, as sure as speed over speed."""
+    """Measured course is the low-passed heading, as sure as speed over speed."""
     s, e = evidence.speeds, state.epochs
     told = np.flatnonzero(np.isfinite(s.course_rad) & (s.speed_ms > 0.7))
     if not len(told):
         return
-    at, share = on_epochs(s.t_s[told] + state.ride[DELAY], evidence.t_s)
+    late_s, seen_s = late_of(state.ride), s.t_s[told] + shift_of(state.ride)
+    shown = _at(_headings_shown(e[:, PSI], late_s), seen_s, evidence.t_s)
+    at, share = on_epochs(seen_s - late_s, evidence.t_s)
     turn_rads = np.gradient(e[:, PSI], EPOCH_S)[at]
-    turned = turn_rads * lag_of(state.ride)
-    # A low-pass turns the velocity back by the arc tangent; the delay took the angle itself.
-    course = s.course_rad[told] + state.ride[ROT] + np.arctan(turned) - turned
-    off = (1 - share) * e[at, PSI] + share * e[at + 1, PSI] - course
+    off = np.angle(shown) - s.course_rad[told] - state.ride[ROT]
     residual = (off + np.pi) % (2 * np.pi) - np.pi
     sd = noise.speed_ms / s.speed_ms[told]
     trust = _heavy((residual / sd) ** 2, 1)
     terms: list[Term] = [(0, PSI, 1 - share), (1, PSI, share)]
-    border = ((ROT, -1.0), (DELAY, turn_rads))
+    border = ((ROT, -1.0), *_early(state, turn_rads))
     yield _factor("course", at, terms, residual, sd, trust=trust, border=border)
 
 

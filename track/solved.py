@@ -10,7 +10,7 @@ from ingest.recording import Recording
 from track.evidence import EPOCH_S, Evidence
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints, Path
-from track.smoother import HELD_LAG_S, HELD_LAG_SD_S, Smoothed
+from track.smoother import HELD, ClockPrior, Smoothed
 from track.smoother_band import Solution
 from track.smoother_factors import BLUR, DELAY, PSI, V, X, Y, lag_of, shift_of
 from track.stage import Clock
@@ -33,15 +33,34 @@ class PathPosterior:
         return turned
 
 
-def clock_prior(clock: Clock | None, motion: Motion | None) -> tuple[float, float]:
-    """Shift of the motion clock and how freely the path may move it.
+def clock_prior(clock: Clock | None, motion: Motion | None) -> ClockPrior:
+    """Shift of the motion clock and the receiver's lag, and how freely the path may move them.
 
-    The first guess came from the same fixes and turns: it says where to look, not how surely.
-    Without turns the path can say nothing better.
+    The first guess came from the same fixes and turns: of the shift it says where to look, not
+    how surely. Without turns the path can say nothing better of either.
     """
     if clock is None or motion is None:
-        return 0.0, 1e-4
-    return clock.shift_s.value, max(3 * clock.shift_s.sd, 0.5) if motion.has_gyro else 1e-4
+        return HELD
+    lag = clock.lag_s or HELD.lag
+    if not motion.has_gyro:
+        return ClockPrior(shift=Estimate(value=clock.shift_s.value, sd=1e-4), lag=lag, held=True)
+    loose = max(3 * clock.shift_s.sd, 0.5)
+    return ClockPrior(shift=Estimate(value=clock.shift_s.value, sd=loose), lag=lag, held=False)
+
+
+def as_sure_as(smoothed: Smoothed, clock: ClockPrior) -> Smoothed:
+    """The same with the lag no surer than it was before, and all that goes with it.
+
+    A lag that was held has to be let go again, and one told from the same fixes before must not
+    count twice.
+    """
+    border = smoothed.solution.border
+    spare_s4 = clock.blur_sd_s2**2 - float(border[BLUR, BLUR])
+    if spare_s4 <= 0.0:
+        return smoothed
+    with_lag = border[:, BLUR] / border[BLUR, BLUR]
+    wider = border + spare_s4 * np.outer(with_lag, with_lag)
+    return replace(smoothed, solution=replace(smoothed.solution, border=wider))
 
 
 def clock_of(
@@ -70,13 +89,6 @@ def _lag_slope(smoothed: Smoothed) -> float:
     return float((high - low) / (2 * sd))
 
 
-def _held_lag(smoothed: Smoothed) -> Solution:
-    """The covariance with the doubt of a lag that was held added."""
-    border = smoothed.solution.border.copy()
-    border[BLUR, BLUR] += (2 * HELD_LAG_S * HELD_LAG_SD_S) ** 2
-    return replace(smoothed.solution, border=border)
-
-
 def _at_fix_times(smoothed: Smoothed) -> Solution:
     """The covariance at fixed times of the positions' clock, the doubt of the clocks added.
 
@@ -94,7 +106,7 @@ def _at_fix_times(smoothed: Smoothed) -> Solution:
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     """The path and its marginal uncertainties."""
     e = smoothed.state.epochs
-    solution = _held_lag(smoothed) if evidence.yaw is None else _at_fix_times(smoothed)
+    solution = smoothed.solution if evidence.yaw is None else _at_fix_times(smoothed)
     sd = np.sqrt(np.einsum("kii->ki", solution.marginals()))
     return Path(
         t_s=evidence.t_s - shift_of(smoothed.state.ride),

@@ -10,10 +10,19 @@ from scipy.special import gamma
 
 from ingest.columns import GYRO_RADS
 from tests.second_model import Leg, SecondRide, ride
+from track import clocks_fit
 from track.attitude import Complexes
 from track.clocks import USUAL_LAG_S, align
 from track.clocks_coarse import masked_correlation
-from track.clocks_fit import FIRST_NOISE, Pair, Ridge, _posterior, _valley, either
+from track.clocks_fit import (
+    FIRST_NOISE,
+    USUAL_SPAN_S,
+    Pair,
+    Ridge,
+    _posterior,
+    _valley,
+    either,
+)
 from track.clocks_model import Course, _marginal, low_passed
 from track.geodesy import LocalPlane
 from track.motion import read_motion
@@ -151,19 +160,36 @@ def test_masked_correlation_is_pearsons() -> None:
         assert r[shift + 39] == pytest.approx(np.corrcoef(pair)[0, 1], abs=1e-9)
 
 
-def test_a_lag_near_nought_has_the_moments_of_its_own_law() -> None:
-    # exp(-(L/b)^4), L >= 0: mean b G(1/2)/G(1/4), mean square b^2 G(3/4)/G(1/4)
-    # (generalised normal law, standard result)
+@pytest.mark.parametrize("plain_odds", [0.0, 1 / 3])
+def test_a_lag_near_nought_has_the_moments_of_its_own_law(
+    monkeypatch: pytest.MonkeyPatch, plain_odds: float
+) -> None:
+    # exp(-(L/b)^4), L >= 0: integral b G(1/4)/4, mean b G(1/2)/G(1/4), mean square
+    # b^2 G(3/4)/G(1/4) (generalised normal law, standard result); a receiver that does not
+    # smooth weighs the span of the others times its odds
+    monkeypatch.setattr(clocks_fit, "PLAIN_ODDS", plain_odds)
     lag_s = np.linspace(0.0, 0.5, 8)
     ridge = Ridge(
         lag_s=lag_s, shift_s=2.0 + 0.8 * lag_s, sd_s=np.full(8, 0.01), cost=(lag_s / 0.2) ** 4
     )
     pair = _posterior(ridge, 0.0, FIRST_NOISE)
-    mean = 0.2 * gamma(0.5) / gamma(0.25)
-    sd = np.sqrt(0.04 * gamma(0.75) / gamma(0.25) - mean**2)
+    whole = 0.2 * gamma(0.25) / 4
+    share = whole / (whole + plain_odds * USUAL_SPAN_S)
+    mean = share * 0.2 * gamma(0.5) / gamma(0.25)
+    sd = np.sqrt(share * 0.04 * gamma(0.75) / gamma(0.25) - mean**2)
     assert [pair.lag_s.value, pair.lag_s.sd] == pytest.approx([mean, sd], abs=0.002)
     assert pair.shift_s.value == pytest.approx(2.0 + 0.8 * mean, abs=0.002)
     assert pair.shift_s.sd == pytest.approx(np.hypot(0.8 * sd, 0.01), abs=0.002)
+
+
+def test_a_valley_on_a_ripple_leaves_the_others_their_word() -> None:
+    """As in a walker's log: one lag of eight without a width must not decide the shift's doubt."""
+    lag_s = np.linspace(0.0, 1.4, 8)
+    sd_s = np.full(8, 0.2)
+    sd_s[2] = 15.0
+    cost = 20 * (lag_s - 0.6) ** 2
+    pair = _posterior(Ridge(lag_s=lag_s, shift_s=lag_s, sd_s=sd_s, cost=cost), 0.0, FIRST_NOISE)
+    assert pair.shift_s.sd < 0.5
 
 
 def test_lowest_point_is_found_from_afar() -> None:
