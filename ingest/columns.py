@@ -47,6 +47,8 @@ def _checked(table: pd.DataFrame, columns: tuple[str, ...], what: str) -> pd.Dat
     t_s = table[T_S].to_numpy(dtype=np.float64)
     if not np.isfinite(t_s).all() or (np.diff(t_s) < 0).any():
         raise ValueError(f"{what} has times that are not finite and ascending")
+    if tuple(table.columns) == columns and table.index.equals(pd.RangeIndex(len(table))):
+        return table
     return table.loc[:, list(columns)].reset_index(drop=True)
 
 

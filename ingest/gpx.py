@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import gc
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
+from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from ingest.archive import Source
 from ingest.errors import RecordingError
 from ingest.formats import formats
-from ingest.gpx_text import not_gpx, safe_text
+from ingest.gpx_text import not_gpx, safe_tree
 from ingest.recording import Note
 from ingest.streams import Clock, Floats, Positions
 
@@ -55,8 +58,25 @@ def read_gpx(source: Source) -> Gpx:
     RecordingError
         Not GPX, a document type, a track without times, or times without a zone.
     """
-    text, mended = safe_text(source)
-    parsed = _parsed(source.name, text)
+    with _no_search_for_cycles():
+        return _read(source)
+
+
+@contextmanager
+def _no_search_for_cycles() -> Iterator[None]:
+    """A tree of a hundred thousand parts has no cycles; looking for them takes a tenth more."""
+    searching = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searching:
+            gc.enable()
+
+
+def _read(source: Source) -> Gpx:
+    root, mended = safe_tree(source)
+    parsed = _parsed(source.name, root)
     waypoints = tuple(
         (point.name.strip(), float(point.latitude), float(point.longitude))
         for point in parsed.waypoints
@@ -71,12 +91,13 @@ def read_gpx(source: Source) -> Gpx:
     return Gpx(positions=_positions(source.name, points, mended=mended), waypoints=waypoints)
 
 
-def _parsed(name: str, text: str) -> Any:
-    import gpxpy
-    from gpxpy.gpx import GPXException
+def _parsed(name: str, root: Element) -> Any:
+    """The library's objects, from the tree there is: its own entry would parse the text again."""
+    from gpxpy.gpx import GPX, GPXException
+    from gpxpy.gpxfield import gpx_fields_from_xml
 
     try:
-        return gpxpy.parse(text)
+        return gpx_fields_from_xml(GPX(), root, root.get("version"))
     except (GPXException, ValueError, TypeError, AttributeError, KeyError, OverflowError) as fault:
         raise not_gpx(name, " ".join(str(fault).split())) from None
 
@@ -183,9 +204,7 @@ def _either(extension: float | None, own: float | None) -> float:
 
 def _epoch_s(points: Sequence[Any]) -> Floats:
     """Seconds since 1970 of points whose times have a zone."""
-    local = np.array([point.time.replace(tzinfo=None) for point in points], dtype="datetime64[us]")
-    ahead = np.array([point.time.utcoffset().total_seconds() for point in points])
-    return np.asarray(local.astype(np.int64) / 1e6 - ahead, dtype=np.float64)
+    return np.array([point.time.timestamp() for point in points], dtype=np.float64)
 
 
 @cache

@@ -1,7 +1,8 @@
-"""The text of a GPX file, made safe: no document type, no depth, no broken end."""
+"""A GPX file as a tree that is safe to walk: no document type, no depth, no broken end."""
 
 from __future__ import annotations
 
+import re
 from typing import Final
 from xml.etree import ElementTree
 from xml.parsers import expat
@@ -13,6 +14,7 @@ from ingest.limits import MAX_GPX_BYTES, MAX_XML_DEPTH
 
 _POINT_END: Final = b"</trkpt>"
 _MENDED: Final = b"</trkseg></trk></gpx>"
+_DEFAULT_NAMESPACE: Final = re.compile(r"""\sxmlns=("[^"]*"|'[^']*')""")
 
 
 def looks_like_xml(head: bytes) -> bool:
@@ -27,15 +29,14 @@ def looks_like_xml(head: bytes) -> bool:
     return text.lstrip("\ufeff \t\r\n").startswith("<")
 
 
-def safe_text(source: Source) -> tuple[str, bool]:
-    """The text of a GPX file, well formed.
+def safe_tree(source: Source) -> tuple[ElementTree.Element, bool]:
+    """The root element of a GPX file, names without the default namespace.
 
     A text that breaks off, or is broken, is closed after its last whole point before that.
 
     Returns
     -------
-    text : str
-        Without the XML declaration: it is decoded already.
+    root : Element
     mended : bool
         True when its end had to be put in its place.
 
@@ -50,11 +51,11 @@ def safe_text(source: Source) -> tuple[str, bool]:
         raise RecordingError(
             f"{source.name}: has a document type (DOCTYPE), which is refused; export plain GPX"
         )
+    text = _DEFAULT_NAMESPACE.sub("", text, count=1)
     try:
-        _check_depth(source.name, ElementTree.fromstring(text))  # noqa: S314, nothing to expand
+        return _shallow(source.name, text), False
     except ElementTree.ParseError as fault:
         return _mended(source.name, text, str(fault)), True
-    return text, False
 
 
 def _decoded(content: bytes) -> str:
@@ -64,16 +65,18 @@ def _decoded(content: bytes) -> str:
     return text
 
 
-def _check_depth(name: str, root: ElementTree.Element) -> None:
+def _shallow(name: str, text: str | bytes) -> ElementTree.Element:
+    """The tree of a text, unless its elements are nested deeper than anybody writes them."""
+    root = ElementTree.fromstring(text)  # noqa: S314, nothing to expand
     level = [root]
     for _ in range(MAX_XML_DEPTH):
-        level = [child for element in level for child in element]
+        level = [child for element in level if len(element) for child in element]
         if not level:
-            return
+            return root
     raise RecordingError(f"{name}: elements nested deeper than {MAX_XML_DEPTH}; not a GPX file")
 
 
-def _mended(name: str, text: str, why: str) -> str:
+def _mended(name: str, text: str, why: str) -> ElementTree.Element:
     """The text up to its last whole point before the first fault, closed."""
     content = text.encode("utf-8", errors="replace")
     end = content.rfind(_POINT_END, 0, _first_fault(content))
@@ -81,10 +84,9 @@ def _mended(name: str, text: str, why: str) -> str:
     try:
         if end < 0:
             raise not_gpx(name, why)
-        _check_depth(name, ElementTree.fromstring(closed))  # noqa: S314, nothing to expand
+        return _shallow(name, closed)
     except ElementTree.ParseError:
         raise not_gpx(name, why) from None
-    return closed.decode("utf-8")
 
 
 def _first_fault(content: bytes) -> int:

@@ -54,10 +54,15 @@ def spacing(values: Floats) -> float:
     >>> spacing(np.array([0.0, 0.0, 2.0, 2.0, 4.0, 4.0]))
     0.8
     """
-    known = values[np.isfinite(values)]
-    if len(known) < 2:
+    if len(values) < 2:
         return 0.0
-    ordered = known if (np.diff(known) >= 0).all() else np.sort(known)
+    ordered = values
+    # One comparison for the usual case; NaN and infinity fail it or stand at an end.
+    rising = bool((values[1:] >= values[:-1]).all() and math.isfinite(values[-1] - values[0]))
+    if not rising:
+        ordered = np.sort(values[np.isfinite(values)])
+    if len(ordered) < 2:
+        return 0.0
     block = min(BLOCK, len(ordered) - 1)
     every = max(1, len(ordered) // ENOUGH)
     first = ordered[:-block:every]
