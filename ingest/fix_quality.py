@@ -9,7 +9,7 @@ import numpy as np
 
 from ingest.formats import factor
 from ingest.places import taken
-from ingest.recording import Note
+from ingest.recording import Note, Severity
 from ingest.streams import Bools, Floats, Ints, Positions
 
 JUMP_MS: Final = 25.0
@@ -24,6 +24,12 @@ SLOW_S: Final = 1.5
 POOR_M: Final = 10.0
 MOVING_MS: Final = 1.0
 UNIT_NEAR: Final = 0.08
+HELD_M: Final = 1.5
+"""A place repeated while the reported speed makes this much way is not a measurement."""
+MOST_HELD: Final = 0.5
+"""Above this share it may as well be the speed that is wrong."""
+UNEVEN: Final = 0.3
+"""Spread of the steps, in steps, from which fixes count as uneven in time."""
 _M_PER_DEG: Final = 111_320.0
 
 
@@ -45,7 +51,9 @@ def assessed_fixes(positions: Positions) -> tuple[Positions, tuple[Note, ...]]:
     kept, wild = _without_wild(once)
     kept, speed_notes = _with_speed_in_ms(kept)
     kept = replace(kept, segment=_segments(kept))
-    notes = (*doubled, *wild, *speed_notes, *_time_notes(kept), *_place_notes(kept))
+    places = _place_notes(kept)
+    kept, held = _without_held(kept)
+    notes = (*doubled, *wild, *speed_notes, *_time_notes(kept), *places, *held)
     return kept, notes
 
 
@@ -119,6 +127,33 @@ def _with_speed_in_ms(positions: Positions) -> tuple[Positions, tuple[Note, ...]
     return dropped, (Note(code="speed-contradicts", text=text, severity="warning"),)
 
 
+def _without_held(positions: Positions) -> tuple[Positions, tuple[Note, ...]]:
+    """Drop fixes that repeat the place before while the reported speed makes way.
+
+    The hole they leave widens the sd there; kept, they would pass for a halt.
+    """
+    slower = np.minimum(positions.speed_ms[1:], positions.speed_ms[:-1])
+    held = (steps_m(positions) == 0) & (slower * np.diff(positions.t_s) > HELD_M)
+    count = int(held.sum())
+    if not count:
+        return positions, ()
+    if count > MOST_HELD * len(held):
+        text = f"{count} of {len(held) + 1} fixes stay in place while speed is reported."
+        return positions, (Note(code="fixes-held", text=text, severity="warning"),)
+    text = f"The receiver held its place {count} times while it reported speed; left out there."
+    severity: Severity = "warning" if count > 3 else "info"
+    rows = np.flatnonzero(np.concatenate([[True], ~held]))
+    return taken(positions, rows), (Note(code="fixes-held", text=text, severity=severity),)
+
+
+def _uneven_note(dt: Floats, usual: float) -> list[Note]:
+    even = dt[dt <= max(3.0, 3.0 * usual)]
+    if len(even) < 10 or np.std(even) <= UNEVEN * usual:
+        return []
+    text = f"Fixes are {usual:.1f} s apart, give or take {np.std(even):.1f} s."
+    return [Note(code="fix-jitter", text=text)]
+
+
 def _time_notes(positions: Positions) -> list[Note]:
     notes: list[Note] = []
     dt = np.diff(positions.t_s)
@@ -133,7 +168,7 @@ def _time_notes(positions: Positions) -> list[Note]:
         text = f"{len(gaps)} gaps between fixes, the longest {gaps.max():.0f} s."
         long = bool(gaps.max() > SIGNAL_LOST_S)
         notes.append(Note(code="fix-gaps", text=text, severity="warning" if long else "info"))
-    return notes
+    return notes + _uneven_note(dt, usual)
 
 
 def _place_notes(positions: Positions) -> list[Note]:
@@ -143,10 +178,6 @@ def _place_notes(positions: Positions) -> list[Note]:
         share = f"{100 * same.mean():.0f} %"
         text = f"{share} of fixes repeat the place before them; halts look exact and are not."
         notes.append(Note(code="fixes-frozen", text=text))
-        held = same & (positions.speed_ms[1:] > MOVING_MS)
-        if held.sum() > 3:
-            text = f"The receiver held its place {int(held.sum())} times while it reported speed."
-            notes.append(Note(code="fixes-held", text=text, severity="warning"))
     known = positions.accuracy_m[np.isfinite(positions.accuracy_m)]
     if len(known) and np.median(known) > POOR_M:
         text = f"The receiver reports an accuracy of only {np.median(known):.0f} m."

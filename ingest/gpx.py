@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
-from xml.etree.ElementTree import Element
 
 import numpy as np
 
@@ -91,7 +90,7 @@ def _read(source: Source) -> Gpx:
     return Gpx(positions=_positions(source.name, points, mended=mended), waypoints=waypoints)
 
 
-def _parsed(name: str, root: Element) -> Any:
+def _parsed(name: str, root: Any) -> Any:
     """The library's objects, from the tree there is: its own entry would parse the text again."""
     from gpxpy.gpx import GPX, GPXException
     from gpxpy.gpxfield import gpx_fields_from_xml

@@ -30,6 +30,8 @@ HANDLED_SHARE: Final = 0.2
 """At most this share of the log is cut off at either end."""
 BLOCK_S: Final = 1.0
 SHORT_S: Final = 60.0
+APART_S: Final = 60.0
+"""Two logs of one ride begin and end within this of each other."""
 
 
 def plausible_motion(sensors: Sensors) -> tuple[Sensors, tuple[Note, ...]]:
@@ -158,20 +160,33 @@ def length_notes(seconds: float) -> tuple[Note, ...]:
 
 
 def ending_notes(fix_s: Floats, motion_s: Floats, *, shared: bool) -> tuple[Note, ...]:
-    """Whether one of the two logs stopped long before the other, or began long after it."""
+    """Whether one of the two logs stopped long before the other, or began long after it.
+
+    Without a clock in common only their lengths can be held against each other.
+    """
     if not shared:
-        return ()
+        return _length_note(float(np.ptp(fix_s)), float(np.ptp(motion_s)))
     notes = []
     for what, early_s in (
         ("motion log", fix_s[-1] - motion_s[-1]),
         ("positions", motion_s[-1] - fix_s[-1]),
     ):
-        if early_s > 60.0:
+        if early_s > APART_S:
             text = f"The {what} stopped {early_s:.0f} s before the rest of the recording."
             notes.append(Note(code="log-died", text=text, severity="warning"))
     late_s = motion_s[0] - fix_s[0]
-    if abs(late_s) > 60.0:
+    if abs(late_s) > APART_S:
         what = "motion log" if late_s > 0 else "positions"
         text = f"The {what} began {abs(late_s):.0f} s after the rest of the recording."
         notes.append(Note(code="log-late", text=text))
     return tuple(notes)
+
+
+def _length_note(fixes_s: float, motion_s: float) -> tuple[Note, ...]:
+    """A log far shorter than the other, at one end or both."""
+    less_s = abs(fixes_s - motion_s)
+    if less_s <= 2 * APART_S:
+        return ()
+    what = "motion log is" if motion_s < fixes_s else "positions are"
+    text = f"The {what} {less_s:.0f} s shorter than the rest of the recording."
+    return (Note(code="log-short", text=text, severity="warning"),)

@@ -195,7 +195,7 @@ def _fix_table(chosen: Chosen) -> pd.DataFrame | None:
 
 
 def _motion_table(sensors: Sensors, zero_s: float) -> pd.DataFrame:
-    values = np.empty((len(sensors.t_s), 7))
+    values = np.empty((len(sensors.t_s), 7), order="F")  # each column in one piece
     values[:, 0] = sensors.t_s - zero_s
     values[:, 1:4] = sensors.accel_ms2
     values[:, 4:] = np.nan if sensors.gyro is None else sensors.gyro

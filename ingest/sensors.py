@@ -10,7 +10,7 @@ import numpy as np
 
 from ingest.errors import RecordingError
 from ingest.recording import Note
-from ingest.streams import Clock, Floats, Stream
+from ingest.streams import Bools, Clock, Floats, Stream
 from ingest.tilt import tilt_slope, unit_of_slope
 from ingest.times import spacing
 from ingest.units import (
@@ -23,6 +23,8 @@ OVERLAP_S: Final = 2.0
 """Two parts of one log share less time than this."""
 HOLD_S: Final = 0.3
 """A turn rate is carried to accelerometer stamps no further away than this."""
+LOST_S: Final = 5.0
+"""A turn rate missing for longer than this in all is told."""
 LEAST_COVER: Final = 0.5
 """Below this share of the accelerometer's time a gyroscope is left out."""
 
@@ -87,6 +89,8 @@ def merged_sensors(streams: Sequence[Stream], said: Said) -> Sensors | None:
         rate_notes += (Note(code="gyroscope-short", text=text, severity="warning"),)
         gyro, rate, keep = None, None, np.ones(len(accel.t_s), dtype=bool)
     whole = bool(keep.all())
+    if rate is not None and not whole:
+        rate_notes += _lost_notes(rate.name, accel.t_s, keep)
     names = (*used, rate.name) if rate is not None else used
     return Sensors(
         clock=accel.clock,
@@ -235,6 +239,15 @@ def _turn_rate(
             )
     text = "No turn rate was recorded, so turns lean on the positions alone."
     return None, (Note(code="gyroscope-missing", text=text, severity="warning"),)
+
+
+def _lost_notes(name: str, t_s: Floats, keep: Bools) -> tuple[Note, ...]:
+    """Stretches of the accelerometer that the gyroscope does not cover are given up."""
+    lost_s = float((~keep).sum()) * spacing(t_s)
+    if lost_s < LOST_S:
+        return ()
+    text = f"{name} has no turn rate for {lost_s:.0f} s of the motion log; left out there."
+    return (Note(code="gyroscope-gaps", text=text, severity="warning"),)
 
 
 def _filled(values: Floats) -> Floats:

@@ -215,7 +215,8 @@ def tidied(t_s: Floats, values: Floats, usable: Bools, *, spread: bool) -> Tidy:
     if keep is not None:
         doubled = int(len(order) - keep.sum())
         order, times = order[keep], times[keep]
-    bursty = spread and _is_bursty(times)
+        steps = np.diff(times)
+    bursty = spread and _is_bursty(times, steps)
     return Tidy(
         order=order,
         t_s=_spread(times) if bursty else times,
@@ -232,10 +233,9 @@ def _first_of_doubles(times: Floats, values: Floats, order: Ints) -> Bools:
     return ~frame.duplicated().to_numpy()
 
 
-def _is_bursty(times: Floats) -> bool:
+def _is_bursty(times: Floats, steps: Floats) -> bool:
     if len(times) < 20:
         return False
-    steps = np.diff(times)
     return bool((steps < 0.1 * spacing(times)).mean() > BURST_SHARE)
 
 

@@ -18,7 +18,7 @@ ADVICE: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
     (("motion-missing",), "log the accelerometer and gyroscope too, at 50 Hz or more"),
     (("positions-missing",), "record positions in the same ride, with speed and course"),
     (
-        ("log-died", "file-cut-off"),
+        ("log-died", "log-short", "file-cut-off"),
         "charge the phone and exempt the logger from battery saving, so that it runs to the end",
     ),
     (
@@ -26,12 +26,12 @@ ADVICE: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
         "try the logger at home with the screen locked, so that it runs without gaps",
     ),
     (("fix-rate-low",), "set one fix a second"),
-    (("gyroscope-missing", "gyroscope-short"), "log the gyroscope as well"),
+    (("gyroscope-missing", "gyroscope-short", "gyroscope-gaps"), "log the gyroscope as well"),
     (("gravity-out",), "log acceleration with gravity in"),
     (("motion-rate-low", "motion-rate-fair"), "set the motion log to 50 Hz or more"),
     (("accelerometer-clipped",), "set a larger range for the accelerometer"),
     (
-        ("fixes-wild", "fixes-jumpy", "accuracy-poor"),
+        ("fixes-wild", "fixes-jumpy", "fixes-held", "accuracy-poor"),
         "stand in the open for a minute after starting the log, so that the positions settle",
     ),
     (

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from ingest.columns import LAT_DEG, T_S
+from ingest.columns import ACCURACY_M, LAT_DEG, SEGMENT, T_S
 from ingest.errors import RecordingError
 from ingest.reading import read_recording
 from ingest.recording import Recording
@@ -38,7 +38,8 @@ DEFECTS = {
     "motion-rate-low", "motion-rate-fair", "motion-gaps", "motion-jitter", "motion-absurd",
     "accelerometer-clipped", "handling-cut", "log-died", "log-late", "stamps-bursty",
     "rows-unreadable", "rows-doubled", "rows-disordered", "file-cut-off", "accuracy-poor",
-    "clocks-apart", "clocks-disagree", "gyroscope-missing", "gravity-out",
+    "clocks-apart", "clocks-disagree", "gyroscope-missing", "gravity-out", "fixes-held",
+    "fix-jitter", "log-short", "gyroscope-gaps",
 }  # fmt: skip
 
 
@@ -143,6 +144,79 @@ def test_frozen_fixes_are_told(tmp_path: Path) -> None:
     found = severities(read(tmp_path, ride))
     assert found["fixes-frozen"] == "info"
     assert found["fixes-held"] == "warning"  # speed was reported all the while
+
+
+def test_places_held_in_motion_are_left_out_and_those_at_a_halt_are_not(tmp_path: Path) -> None:
+    rows = np.arange(len(RIDE.fix_s))
+    rows[50:60] = 50
+    speed = RIDE.speed_ms.copy()
+    speed[50:55] = 0.0
+    lat, lon = RIDE.lat_deg[rows], RIDE.lon_deg[rows]
+    recording = read(tmp_path, replace(RIDE, lat_deg=lat, lon_deg=lon, speed_ms=speed))
+    assert recording.fixes is not None
+    kept = set(recording.fixes[T_S].round().astype(int))
+    assert kept == set(range(len(rows))) - set(range(56, 60))  # 55 still has a halt before it
+
+
+def test_uneven_fixes_are_told(tmp_path: Path) -> None:
+    rng = np.random.default_rng(8)
+    fix_s = np.sort(RIDE.fix_s + rng.uniform(-0.49, 0.49, len(RIDE.fix_s)))
+    assert "fix-jitter" in severities(read(tmp_path, replace(RIDE, fix_s=fix_s)))
+
+
+def test_a_gap_between_fixes_begins_a_segment(tmp_path: Path) -> None:
+    keep = (RIDE.fix_s < 60) | (RIDE.fix_s > 80)
+    ride = replace(
+        RIDE,
+        fix_s=RIDE.fix_s[keep],
+        lat_deg=RIDE.lat_deg[keep],
+        lon_deg=RIDE.lon_deg[keep],
+        speed_ms=RIDE.speed_ms[keep],
+        course_deg=RIDE.course_deg[keep],
+    )
+    recording = read(tmp_path, ride)
+    assert severities(recording)["fix-gaps"] == "warning"
+    assert recording.fixes is not None
+    assert (recording.fixes[SEGMENT] == (recording.fixes[T_S] > 70)).all()
+
+
+def test_poor_reported_accuracy_is_told(tmp_path: Path) -> None:
+    columns = [EPOCH_S + RIDE.fix_s, RIDE.lat_deg, RIDE.lon_deg, np.full(len(RIDE.fix_s), 14.0)]
+    path = tmp_path / "location.csv"
+    path.write_text(csv_text(["time", "latitude", "longitude", "accuracy"], columns, decimals=8))
+    found = read_recording([path])
+    assert severities(found)["accuracy-poor"] == "warning"
+    assert found.fixes is not None and (found.fixes[ACCURACY_M] == 14.0).all()  # on to the track
+
+
+def test_a_log_that_began_late(tmp_path: Path) -> None:
+    assert severities(read(tmp_path, keep=RIDE.t_s > 70))["log-late"] == "info"
+
+
+def test_a_log_far_shorter_than_the_other_without_a_common_clock(tmp_path: Path) -> None:
+    ride = invented(duration_s=300.0, rate_hz=50.0)
+    rows = ride.t_s < 150
+    columns = [77.0 + ride.t_s[rows], *ride.accel_ms2[rows].T, *ride.gyro_rads[rows].T]
+    motion, gpx = tmp_path / "motion.csv", tmp_path / "ride.gpx"
+    motion.write_text(csv_text(HEADER, columns, decimals=5))
+    gpx.write_text(gpx_text(ride))
+    recording = read_recording([gpx, motion])
+    assert severities(recording)["log-short"] == "warning"
+    told = {note.code: note.text for note in recording.notes}["log-short"]
+    assert told.startswith("The motion log is 149 s shorter") or "150 s" in told
+
+
+@pytest.mark.parametrize("lost_s", [0.0, 30.0])
+def test_a_gyroscope_that_stopped_early(tmp_path: Path, lost_s: float) -> None:
+    rows = RIDE.t_s <= 150.0 - lost_s
+    accel, gyro = tmp_path / "acc.csv", tmp_path / "gyro.csv"
+    accel.write_text(csv_text(HEADER[:4], [EPOCH_S + RIDE.t_s, *RIDE.accel_ms2.T], decimals=5))
+    columns = [EPOCH_S + RIDE.t_s[rows], *RIDE.gyro_rads[rows].T]
+    gyro.write_text(csv_text(["time", *HEADER[4:]], columns, decimals=5))
+    recording = read_recording([accel, gyro])
+    assert ("gyroscope-gaps" in severities(recording)) == (lost_s > 0)
+    assert recording.motion is not None
+    assert recording.motion[T_S].iloc[-1] == pytest.approx(150.0 - lost_s, abs=0.5)
 
 
 def test_rare_fixes_are_told(tmp_path: Path) -> None:
