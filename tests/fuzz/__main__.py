@@ -1,7 +1,8 @@
 """``python -m tests.fuzz --count 20000 --seed 1``: read spoilt recordings, count what happens.
 
 Each goes through the real command (``tanbark check``) in this process. Exit code 0 or 2 is right;
-anything else is a finding, kept with the seed that makes it again.
+anything else is a finding, kept with the seed that makes it again. So is a file that takes longer
+than the limit, which is stopped there, and one that takes memory above the limit.
 """
 
 from __future__ import annotations
@@ -10,12 +11,15 @@ import argparse
 import contextlib
 import io
 import resource
+import signal
 import sys
 import tempfile
 import time
 import traceback
 import warnings
 from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
@@ -24,8 +28,55 @@ import numpy as np
 from report.cli import main as tanbark
 from tests.fuzz.mutations import seeds, spoilt
 
-SLOW_S = 10.0
-LARGE_MB = 1000.0
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What one file may take; memory is the most that this process ever held."""
+
+    slow_s: float = 10.0
+    large_mb: float = 1000.0
+
+
+class TooSlowError(BaseException):
+    """A file took longer than its limit; no handler of ordinary faults catches it."""
+
+
+@contextlib.contextmanager
+def stopped_after(limit_s: float) -> Iterator[None]:
+    """Raise :class:`TooSlowError` in the middle of what takes longer."""
+
+    def stop(_number: int, _frame: object) -> None:
+        raise TooSlowError(f"stopped after {limit_s} s")
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, limit_s)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def peak_mb() -> float:
+    """The most memory this process has held, in MB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def timed_outcome(path: Path, limits: Limits) -> tuple[str, str, float]:
+    """:func:`outcome` held to the limits, with the time it took."""
+    held_mb = peak_mb()
+    start = time.perf_counter()
+    try:
+        with stopped_after(limits.slow_s):
+            what, words = outcome(path)
+    except TooSlowError as late:
+        what, words = "bug", f"{late}"
+    taken_s = time.perf_counter() - start
+    if taken_s > limits.slow_s:
+        what = "bug"
+    if peak_mb() > max(limits.large_mb, held_mb):
+        what, words = "bug", f"memory came to {peak_mb():.0f} MB\n{words}"
+    return what, words, taken_s
 
 
 def outcome(path: Path) -> tuple[str, str]:
@@ -52,7 +103,7 @@ def outcome(path: Path) -> tuple[str, str]:
 
 
 def run(
-    count: int, seed: int, folder: Path, *, show: bool = False
+    count: int, seed: int, folder: Path, *, show: bool = False, limits: Limits = Limits()
 ) -> tuple[Counter[str], list[str], float]:
     """Spoil and read ``count`` recordings.
 
@@ -68,14 +119,12 @@ def run(
         name, data, done = spoilt(np.random.default_rng([seed, number]), sound)
         path = folder / name
         path.write_bytes(data)
-        start = time.perf_counter()
-        what, words = outcome(path)
-        taken = time.perf_counter() - start
+        what, words, taken = timed_outcome(path, limits)
         slowest = max(slowest, taken)
         counts[what] += 1
         if show and what != "0":
             print(number, name, done, words.strip()[:200])
-        if what == "bug" or taken > SLOW_S:
+        if what == "bug":
             findings.append(f"seed {seed} number {number} {name} {done} {taken:.1f} s\n{words}")
         path.unlink()
     return counts, findings, slowest
@@ -91,16 +140,15 @@ def main() -> int:
     start = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
         counts, findings, slowest = run(chosen.count, chosen.seed, Path(folder), show=chosen.show)
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     for finding in findings[:20]:
         print(finding)
     taken = time.perf_counter() - start
     print(
         f"{chosen.count} spoilt files, seed {chosen.seed}: {counts['0']} read, "
         f"{counts['2']} refused in a line, {counts['bug']} faults of ours; "
-        f"slowest {slowest:.2f} s, peak {peak_mb:.0f} MB, all in {taken:.0f} s"
+        f"slowest {slowest:.2f} s, peak {peak_mb():.0f} MB, all in {taken:.0f} s"
     )
-    return int(bool(findings) or peak_mb > LARGE_MB)
+    return int(bool(findings) or peak_mb() > Limits().large_mb)
 
 
 if __name__ == "__main__":

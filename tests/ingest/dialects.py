@@ -85,10 +85,10 @@ class Way:
 def ways() -> Iterator[Way]:
     """Every delimiter, decimal sign, form of time and pair of units; the rest taken in turn.
 
-    The lengths of the other lists have no common rhythm with one another, so they mix.
+    Every two values of different kinds meet in some combination.
     """
     rest = cycle(product(WORDS, GRAVITY, ORDERS, LAYOUTS, DRESSING))
-    skip = 47  # prime to the length of the product, 1176
+    skip = 29  # prime to the length of the product, 1176, and lets every pair meet
     for (delimiter, decimal), time, (acceleration, turn_rate) in product(NUMBERS, TIMES, UNITS):
         words, gravity, order, layout, dressing = next(rest)
         for _ in range(skip - 1):

@@ -1,5 +1,6 @@
 """One invented ride written in hundreds of ways reads as the same samples every time."""
 
+from itertools import combinations, product
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,19 @@ WAYS = list(ways())
 
 def test_the_matrix_is_as_large_as_promised() -> None:
     assert len({way.name for way in WAYS}) >= 300
+
+
+def test_every_two_values_meet_in_some_way() -> None:
+    kinds = [
+        [(way.delimiter, way.decimal) for way in WAYS],
+        [(way.acceleration, way.turn_rate) for way in WAYS],
+        *(
+            [getattr(way, kind) for way in WAYS]
+            for kind in ("time", "words", "gravity", "order", "layout", "dressing")
+        ),
+    ]
+    for one, other in combinations(kinds, 2):
+        assert set(zip(one, other, strict=True)) == set(product(one, other))
 
 
 @pytest.mark.parametrize("way", WAYS, ids=lambda way: way.name)
