@@ -203,8 +203,9 @@ def _onset(signals: Signals, envelope: tuple[Floats, Floats], old: Span, new: Sp
     if _untold(old) or _untold(new):
         return Onset(t_s=rough, sd_s=UNPLACED_SD_S)
     return place_onset(
-        signals, old.tracked, new.tracked, rough, earliest_s=earliest, latest_s=latest
-    )
+        signals, old.tracked, new.tracked, rough,
+        earliest_s=earliest, latest_s=latest, envelope=envelope,
+    )  # fmt: skip
 
 
 def _edge_of_unread(signals: Signals, rough_s: float) -> Onset:

@@ -39,8 +39,12 @@ def made_ride(
     noise_ms2: float = 0.4,
     azimuth_rad: float = 0.7,
     rising: bool = False,
+    late_pace: bool = False,
 ) -> Made:
-    """A ride of gaits for given seconds; strides vary independently with coefficient ``cv``."""
+    """A ride of gaits for given seconds; strides vary independently with coefficient ``cv``.
+
+    With ``late_pace`` the first stride of a gait is as long as the last of the gait before.
+    """
     rng = np.random.default_rng(seed)
     bouts: list[tuple[str, float, float]] = []
     strides: list[tuple[float, float, str]] = []
@@ -54,6 +58,8 @@ def made_ride(
             mean = 1.0 / (STRIDES_PER_S[gait] * scale)
             count = max(1, round(seconds / mean))
             durations = mean * (1.0 + cv * rng.standard_normal(count))
+            if late_pace and strides and bouts[-1][0] != "halt":
+                durations[0] = strides[-1][1]
             edges = start + np.concatenate([[0.0], np.cumsum(durations)])
             strides += [(float(t), float(d), gait) for t, d in zip(edges, durations, strict=False)]
             end = float(edges[-1])

@@ -92,3 +92,14 @@ def test_nothing_in_nothing_out() -> None:
     gaits = decode(None, None)
     assert gaits.strides == ()
     assert gaits.transitions == ()
+
+
+@pytest.mark.parametrize("seed", [11, 12, 13, 14])
+def test_a_first_stride_at_the_old_pace_is_of_the_new_gait(seed: int) -> None:
+    plan = [("walk", 30.0), ("trot", 40.0), ("walk", 25.0), ("trot", 30.0)]
+    made = made_ride(plan, seed=seed, late_pace=True)
+    gaits = decode(made.motion, None)
+    true = [start for _, start, _ in made.bouts[1:]]
+    found = [change.t_s for change in gaits.transitions]
+    off = np.abs(np.array(found) - true)
+    assert np.median(off) < 0.25 and off.max() < 0.6
