@@ -198,6 +198,16 @@ def tidied(t_s: Floats, values: Floats, usable: Bools, *, spread: bool) -> Tidy:
     spread : bool
         Lay the stamps of bursts evenly.
     """
+    if _is_tidy(t_s, usable):
+        bursty = spread and _is_bursty(t_s, np.diff(t_s))
+        return Tidy(
+            order=np.arange(len(t_s)),
+            t_s=_spread(t_s) if bursty else t_s,
+            disordered=0,
+            doubled=0,
+            unreadable=0,
+            bursty=bursty,
+        )
     good = usable & (np.abs(t_s) < NO_TIME_S)
     if good.any():
         few = np.flatnonzero(good)[:: max(1, len(t_s) // ENOUGH)]
@@ -225,6 +235,13 @@ def tidied(t_s: Floats, values: Floats, usable: Bools, *, spread: bool) -> Tidy:
         unreadable=int(len(t_s) - good.sum()),
         bursty=bursty,
     )
+
+
+def _is_tidy(t_s: Floats, usable: Bools) -> bool:
+    """Whether every row is of use, and after the one before; NaN is after nothing."""
+    if len(t_s) < 2 or not usable.all() or not (t_s[1:] > t_s[:-1]).all():
+        return False
+    return bool(t_s[-1] - t_s[0] < FAR_S and max(-t_s[0], t_s[-1]) < NO_TIME_S)
 
 
 def _first_of_doubles(times: Floats, values: Floats, order: Ints) -> Bools:
