@@ -5,18 +5,16 @@ Chosen, not scored: nothing here adds findings up into one figure.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from report.result import FigureRow, Finding, RepeatRow, Result
+from report.settle import way_words
 from track.layout import Layout
 
 AT_MOST: Final = 3
-WOULD_SETTLE: Final = " would settle it"
-"""How the reason of an open verdict ends."""
 
 FAMILIES: Final = {
     "shape": {
@@ -200,46 +198,15 @@ def _clashes(one: Told, chosen: Sequence[Told]) -> int:
     return worst
 
 
-def settling_ways(because: str) -> tuple[str, ...]:
-    """What would settle an open verdict, read from the end of its ``because``.
-
-    Parameters
-    ----------
-    because : str
-        A reason, then after a semicolon one or more ways parted by "or", then
-        :data:`WOULD_SETTLE`.
-
-    Examples
-    --------
-    >>> settling_ways("± 0.8 m is too rough; a walk lap first or 4 more circles like it "
-    ...               "would settle it")
-    ('a walk lap first', '4 more circles')
-    """
-    clause = because.rsplit("; ", 1)[-1].rstrip(".")
-    if not clause.endswith(WOULD_SETTLE) or "no more riding" in clause:
-        return ()
-    ways = clause.removesuffix(WOULD_SETTLE).split(" or ")
-    return tuple(way.strip().removesuffix(" like it") for way in ways)
-
-
 def settles_most(findings: Sequence[Finding]) -> tuple[str, int]:
     """The way that would settle most of the open findings, and how many.
 
     Ways that differ only in how many repeats they ask for are one; the largest number is said.
     """
-    ways = [set(settling_ways(f.because)) for f in findings if f.verdict == "cannot tell"]
-    kinds = Counter(kind for found in ways for kind in {_kind(way) for way in found})
-    if not kinds:
+    ways = [way for f in findings if f.verdict == "cannot tell" for way in f.settles]
+    counts = Counter(way.what for way in ways)
+    if not counts:
         return "", 0
-    best, count = kinds.most_common(1)[0]
-    same = [way for found in ways for way in found if _kind(way) == best]
-    return max(same, key=_repeats), count
-
-
-def _repeats(way: str) -> int:
-    number = re.match(r"\d+", way)
-    return int(number.group()) if number else 0
-
-
-def _kind(way: str) -> str:
-    return re.sub(r"^\d+ ", "", way).removesuffix("s")
+    best, count = counts.most_common(1)[0]
+    same = [way for way in ways if way.what == best]
+    return way_words(max(same, key=lambda way: way.more or 0)), count

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from report.result import Finding, Gait, Verdict
+from report.result import Finding, Gait, SettlesRow, Verdict
 from report.verdict import Band, chance_within, verdict_of
 from track.path import Estimate
 
@@ -99,7 +99,9 @@ def rating_of(
     return chance, verdict_of(chance, estimate.sd, band.half_width)
 
 
-def finding(measured: Measured, said: Said, because: str) -> Finding:
+def finding(
+    measured: Measured, said: Said, because: str, settles: Sequence[SettlesRow] = ()
+) -> Finding:
     """Write a measured thing down as a row of the result."""
     about, band = measured.about, measured.band
     return Finding(
@@ -120,6 +122,7 @@ def finding(measured: Measured, said: Said, because: str) -> Finding:
         say=said.say,
         do=said.do,
         because=because,
+        settles=list(settles),
     )
 
 

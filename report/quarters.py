@@ -44,8 +44,9 @@ class QuarterSpread:
         """Name the quarters that hold the most strides."""
         long = [i for i in range(4) if self.counts[i] > self.counts.max() - 0.3]
         names = " and ".join(ORDINALS[i] for i in long)
-        begun = ", counted from an eighth on" if self.shifted else ""
-        return f"the {names} longest{begun}"
+        many = "s" if len(long) > 1 else ""
+        begun = "quarter{} counted from an eighth on" if self.shifted else "quarter{}"
+        return f"the {names} {begun.format(many)}"
 
 
 def turned_rad(path: Path, start_s: float, end_s: float) -> tuple[Floats, Floats]:

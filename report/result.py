@@ -139,6 +139,13 @@ class EventRow(Model):
     because: str
 
 
+class SettlesRow(Model):
+    """One way that would settle an open verdict."""
+
+    what: str
+    more: int | None = Field(description="how many more repeats; null where it is no repeat")
+
+
 class Finding(Model):
     """One measure of one stretch, with its doubt, band and verdict."""
 
@@ -159,6 +166,9 @@ class Finding(Model):
     say: str
     do: str
     because: str
+    settles: list[SettlesRow] = Field(
+        default_factory=list, description="ways that would settle an open verdict"
+    )
 
 
 class MovementRow(Model):

@@ -12,7 +12,7 @@ from report.bands import Bands
 from report.doubts import with_doubt
 from report.measured import About, Measured, finding, not_made, rating_of
 from report.result import Finding
-from report.settle import Means, because_of
+from report.settle import Means, because_of, ways_to_settle
 from report.verdict import Band
 from report.words import Names
 from report.words_findings import WORDINGS
@@ -94,7 +94,8 @@ class Ridden:
     def worded(self, measured: Measured) -> Finding:
         """Put a rated measure into words."""
         said = WORDINGS[measured.measure](measured)
-        return finding(measured, said, because_of(measured, self.means))
+        because = because_of(measured, self.means)
+        return finding(measured, said, because, ways_to_settle(measured, self.means))
 
     def missing(
         self, measure: str, about: About, because: str, band: Band | None = None

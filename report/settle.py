@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from report.measured import Measured
+from report.result import SettlesRow
 from report.words import number, plus_minus
 
+NOTHING_SETTLES: Final = "riding it again would not settle it"
 MOST_REPEATS: Final = 6
 """More repeats than this are not proposed: horses are not to be drilled."""
 
@@ -78,14 +80,14 @@ def because_of(m: Measured, means: Means) -> str:
         return "measured, not rated: there is no band for it at this level"
     chance = m.chance or 0.0
     if m.verdict == "within":
-        return f"{_percent(chance)} sure that it lies {_band_words(m)}"
+        return f"{_percent(chance)} sure that it is {_band_words(m)}"
     if m.verdict == "outside":
-        return f"{_percent(1 - chance)} sure that it does not lie {_band_words(m)}"
+        return f"{_percent(1 - chance)} sure that it is not {_band_words(m)}"
     if m.verdict == "near":
         return f"about right: finer than a phone can tell, which is ± {_doubt(m)} here"
-    return f"± {_doubt(m)} is too rough to say whether it lies {_band_words(m)}; " + settles(
-        m, means
-    )
+    settled = " or ".join(way_words(way) for way in ways_to_settle(m, means))
+    settled = f"{settled} would settle it" if settled else _why_not(m)
+    return f"± {_doubt(m)} is too rough to say whether it is {_band_words(m)}; {settled}"
 
 
 def _percent(chance: float) -> str:
@@ -101,11 +103,11 @@ def _band_words(m: Measured) -> str:
     if m.band.slack is not None:
         return "between the places asked for"
     if low is not None and high is not None:
-        places = 2 if m.unit == "ratio" else 1
+        places = {"ratio": 2, "deg": 0}.get(m.unit, 1)
         return f"between {number(low + m.shift, places)} and {_limit(high + m.shift, m.unit)}"
     if high is not None:
-        return f"at {_limit(high, m.unit)} or less"
-    return f"at {_limit(low or 0.0, m.unit)} or more"
+        return f"{_limit(high, m.unit)} or less"
+    return f"{_limit(low or 0.0, m.unit)} or more"
 
 
 def _limit(limit: float, unit: str) -> str:
@@ -118,33 +120,51 @@ def _limit(limit: float, unit: str) -> str:
     return f"{number(limit, 1)} {unit}"
 
 
-def settles(m: Measured, means: Means) -> str:
-    """Say what would settle a verdict that is open."""
-    ways = [_missing(m, means), _repeats(m)]
-    told = [way for way in ways if way]
-    if not told:
-        return "it lies so close to the limit that no more riding would settle it"
-    return " or ".join(told) + " would settle it"
+def ways_to_settle(m: Measured, means: Means) -> tuple[SettlesRow, ...]:
+    """What would settle a verdict that is open; empty where nothing would, or none is open."""
+    if m.verdict != "cannot tell":
+        return ()
+    return tuple(way for way in (_missing(m, means), _repeats(m)) if way is not None)
 
 
-def _missing(m: Measured, means: Means) -> str:
+def way_words(way: SettlesRow) -> str:
+    """Say one way to settle a verdict.
+
+    Examples
+    --------
+    >>> way_words(SettlesRow(what="circle", more=4))
+    '4 more such circles, taken together,'
+    """
+    if way.more is None:
+        return way.what
+    return f"{way.more} more such {way.what}{'s' if way.more > 1 else ''}, taken together,"
+
+
+def _why_not(m: Measured) -> str:
+    if m.measure in SHARED:
+        return f"all repeats of a ride share most of this doubt, so {NOTHING_SETTLES}"
+    return "it is close to the limit, and a few more repeats would not settle it"
+
+
+def _missing(m: Measured, means: Means) -> SettlesRow | None:
+    what = None
     if m.measure in PLACED and not means.boards:
-        return "a walk lap along the boards on each rein first"
-    if m.measure in SIZED | PLACED and not means.speed:
-        return "a logger that saves speed and course"
-    if m.measure in SHAPED and not means.gyro:
-        return "a logger that saves the gyroscope"
-    return ""
+        what = "a walk lap along the boards on each rein first"
+    elif m.measure in SIZED | PLACED and not means.speed:
+        what = "a logger that saves speed and course"
+    elif m.measure in SHAPED and not means.gyro:
+        what = "a logger that saves the gyroscope"
+    return None if what is None else SettlesRow(what=what, more=None)
 
 
-def _repeats(m: Measured) -> str:
+def _repeats(m: Measured) -> SettlesRow | None:
     count = repeats_needed(m.sd, m.band.half_width, SHARED.get(m.measure, 0.0))
     name = ONCE_MORE.get(m.measure)
     if m.measure == "diameter" and m.about.what.startswith("the half"):
         name = "half circle"
     if count is None or name is None or count > MOST_REPEATS:
-        return ""
-    return f"{count} more {name}{'s' if count > 1 else ''} like it"
+        return None
+    return SettlesRow(what=name, more=count)
 
 
 def repeats_needed(sd: float, half_width: float | None, shared: float) -> int | None:

@@ -9,9 +9,6 @@ from typing import Final
 
 from track.arena import HALF_LENGTH_M, LETTERS, Size
 
-HORSE_LENGTH_M: Final = 2.4
-"""A horse's length as riders reckon it [common practice, no source]."""
-
 GAIT_WORDS: Final[Mapping[str, str]] = {
     "halt": "halt",
     "walk": "walk",
@@ -57,19 +54,25 @@ def plus_minus(value: float, sd: float, unit: str, places: int = 1) -> str:
 
 
 def length(metres: float) -> str:
-    """Say a distance in metres, with horse's lengths where they are plainer.
+    """Say a distance in metres, one number however far it is.
 
     Examples
     --------
     >>> length(1.24), length(-4.9)
-    ('1.2 m', '4.9 m (two horse lengths)')
+    ('1.2 m', '4.9 m')
     """
-    size = abs(metres)
-    lengths = round(size / HORSE_LENGTH_M)
-    if lengths < 1 or abs(size - lengths * HORSE_LENGTH_M) > 0.5:
-        return f"{size:.1f} m"
-    counted = {1: "a horse's length", 2: "two horse lengths", 3: "three horse lengths"}
-    return f"{size:.1f} m ({counted.get(lengths, f'{lengths} horse lengths')})"
+    return f"{abs(metres):.1f} m"
+
+
+def to_tenth(value: float) -> str:
+    """Write the size of a small difference, never as nought: nothing is known that finely.
+
+    Examples
+    --------
+    >>> to_tenth(-0.52), to_tenth(0.01)
+    ('0.5', '0.1')
+    """
+    return f"{max(abs(value), 0.1):.1f}"
 
 
 def strides(count: float) -> str:

@@ -11,9 +11,8 @@ from report.words_shape import advice, pick
 
 
 def _paces(m: Measured) -> str:
-    if not m.stride_m:
-        return length(m.value)
-    return f"{length(m.value)}, {strides(m.value / m.stride_m)},"
+    """Say how far off in what she rides by: strides, where their length is known."""
+    return strides(m.value / m.stride_m) if m.stride_m else length(m.value)
 
 
 def placement(m: Measured) -> Said:
@@ -28,7 +27,7 @@ def placement(m: Measured) -> Said:
         say=pick(
             m,
             within=f"{event} came at {place}, {length(m.value)} {when} it.",
-            off=f"{event} came {paces} {when} {place}.".replace(",,", ","),
+            off=f"{event} came {paces} {when} {place}.",
             near=f"{event} came about at {place}, {length(m.value)} {when} it.",
             unsure=f"{event} came {length(m.value)} {when} {place}, too rough to call.",
         ),
@@ -78,7 +77,7 @@ def settle_strides(m: Measured) -> Said:
         shown=f"settled after {plus_minus(m.value, m.sd, 'strides')}",
         say=pick(
             m,
-            within=f"{event} settled within {strides(m.value)}.",
+            within=f"{event} settled within {strides(max(m.value, 1.0))}.",
             off=f"{event} took {strides(m.value)} to settle.",
             near=f"{event} settled in about {strides(m.value)}.",
             unsure=f"{event} took {strides(m.value)} to settle, too rough to call.",
@@ -93,8 +92,8 @@ def rush(m: Measured) -> Said:
     way = "quicker" if m.value > 0 else "slower"
     return Said(
         shown=f"{plus_minus(m.value, m.sd, 'strides/min')} in the last 4 strides before",
-        say=f"Before {m.about.what} {m.about.where} the last 4 strides were "
-        f"{abs(m.value):.1f} strides/min {way} than those before.",
+        say=f"Just before {m.about.what} {m.about.where} the tempo was "
+        f"{abs(m.value):.1f} strides a minute {way} than earlier.",
     )
 
 
@@ -111,7 +110,7 @@ def halt_time(m: Measured) -> Said:
             within=f"{stood} for {m.value:.1f} s, as long as asked.",
             off=f"{stood} for only {m.value:.1f} s.",
             near=f"{stood} for about the asked {asked} s.",
-            unsure=f"{stood} for {m.value:.1f} s, too close to {asked} s to call.",
+            unsure=f"{stood} for {m.value:.1f} s, too close to the time asked to call.",
         ),
         do=advice(m, f"You might count slowly to {round(seconds) + 1} {m.about.where}."),
     )

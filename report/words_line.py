@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import capital, in_unit, length, plus_minus
+from report.words import capital, in_unit, length, plus_minus, to_tenth
 from report.words_shape import advice, pick
 
 
@@ -17,9 +17,9 @@ def wander(m: Measured) -> Said:
         shown=f"strays {plus_minus(m.value, m.sd, 'm')} from straight",
         say=pick(
             m,
-            within=f"{who} was straight, {m.value:.1f} m of stray.",
+            within=f"{who} was straight, to within {to_tenth(m.value)} m.",
             off=f"{who} wandered by {m.value:.1f} m.",
-            near=f"{who} was about straight, {m.value:.1f} m of stray.",
+            near=f"{who} was about straight, to within {to_tenth(m.value)} m.",
             unsure=f"{who} strayed {m.value:.1f} m, too rough to call.",
         ),
         do=advice(
@@ -60,8 +60,7 @@ def line_offset(m: Measured) -> Said:
         ),
         do=advice(
             m,
-            f"You might begin the turn onto {m.about.what} a little "
-            "earlier or later and check from the far end.",
+            f"You might look for the far end of {m.about.what} before you turn onto it.",
         ),
     )
 
@@ -103,7 +102,7 @@ def corner_depth(m: Measured) -> Said:
     """How deep a corner is ridden: measured, not rated."""
     return Said(
         shown=f"passes the corner at {plus_minus(m.value, m.sd, 'm')}",
-        say=f"{m.about.subject} was passed at {length(m.value)}.",
+        say=f"{m.about.subject} was passed {length(m.value)} from its point.",
     )
 
 
@@ -197,10 +196,10 @@ def loop_spread(m: Measured) -> Said:
         shown=f"loops differ by {plus_minus(m.value, m.sd, 'm')}",
         say=pick(
             m,
-            within=f"{who} had equal loops, {m.value:.1f} m apart.",
-            off=f"{who} had loops {length(m.value)} apart in width{m.detail}.",
-            near=f"{who} had about equal loops, {m.value:.1f} m apart.",
-            unsure=f"{who} had loops {m.value:.1f} m apart, too rough to call.",
+            within=f"{who} had equal loops, to within {to_tenth(m.value)} m.",
+            off=f"{who} had loops that differ by {length(m.value)} in width{m.detail}.",
+            near=f"{who} had about equal loops, to within {to_tenth(m.value)} m.",
+            unsure=f"{who} had loops that differ by {m.value:.1f} m, too rough to call.",
         ),
         do=advice(
             m, "You might ride straight over the centre line and count the strides of each loop."
@@ -215,9 +214,9 @@ def crossing_angle(m: Measured) -> Said:
         shown=f"crosses the centre line {plus_minus(m.value, m.sd, 'deg')} off",
         say=pick(
             m,
-            within=f"{event} as asked, {off} off.",
+            within=f"{event} as asked, to within {off}.",
             off=f"{event} {off} aslant.",
-            near=f"{event} about as asked, {off} off.",
+            near=f"{event} about as asked, to within {off}.",
             unsure=f"{event} {off} off, too rough to call.",
         ),
         do=advice(m, "You might look at the long side opposite before you cross the centre line."),

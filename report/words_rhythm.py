@@ -53,10 +53,10 @@ def tempo_range(m: Measured) -> Said:
         shown=f"quarters {plus_minus(m.value, m.sd, 'strides/min')} apart",
         say=pick(
             m,
-            within=f"{gait} held its rhythm, its quarters {amount} apart.",
-            off=f"{gait} changed its tempo by {amount} from quarter to quarter.",
-            near=f"{gait} about held its rhythm, its quarters {amount} apart.",
-            unsure=f"{gait} had quarters {amount} apart, too rough to call.",
+            within=f"{gait} held its tempo, to within {amount}.",
+            off=f"{gait} changed its tempo by {amount} between its quarters.",
+            near=f"{gait} about held its tempo, to within {amount}.",
+            unsure=f"{gait} seems to have changed its tempo by {amount}, too rough to call.",
         ),
         do=advice(m, f"You might ride {_where(m)} to a steady count."),
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import capital, length, number, plus_minus, strides
+from report.words import capital, length, number, plus_minus, strides, to_tenth
 
 
 def pick(m: Measured, *, within: str, off: str, near: str, unsure: str, plain: str = "") -> str:
@@ -32,12 +32,11 @@ def diameter(m: Measured) -> Said:
         shown=f"asked {asked} m, {shown}",
         say=pick(
             m,
-            within=f"{who} was the asked size, {length(gap)} from {asked} m.",
+            within=f"{who} was the asked size, to within {to_tenth(gap)} m.",
             off=f"{who} was {length(gap)} too {'small' if gap < 0 else 'large'}.",
-            near=f"{who} was about the asked size, {length(gap)} from {asked} m.",
-            unsure=f"{who} was ridden like {size:.1f} m, too rough a figure to hold against "
-            f"{asked} m.",
-            plain=f"{who} was ridden like {size:.1f} m where {asked} m is asked.",
+            near=f"{who} was about the asked size, to within {to_tenth(gap)} m.",
+            unsure=f"{who} was ridden like {size:.1f} m, too rough to hold against what is asked.",
+            plain=f"{who} was ridden like {size:.1f} m.",
         ),
         do=advice(m, _size_advice(m, gap)),
     )
@@ -79,18 +78,16 @@ def length_minus_width(m: Measured) -> Said:
         else f"{plus_minus(-extra, m.sd, 'm')} shorter than the asked figure",
         say=pick(
             m,
-            within=f"{who} was as long as wide, to {abs(extra):.1f} m.",
+            within=f"{who} was as long as wide, to within {to_tenth(extra)} m.",
             off=f"{who} was {length(extra)} {shape}.",
-            near=f"{who} was about as long as wide, to {abs(extra):.1f} m.",
+            near=f"{who} was about as long as wide, to within {to_tenth(extra)} m.",
             unsure=f"{who} measured {abs(extra):.1f} m {shape}, too rough to call.",
         ),
         do=advice(
             m,
-            f"{capital(m.about.where)}, you might aim for the point where the circle touches "
-            "the track, not for the letter beyond it."
+            f"You might leave the long side a stride sooner on {m.about.what} {m.about.where}."
             if extra > 0
-            else "You might leave each touching point one stride later, "
-            f"on {m.about.what} {m.about.where}.",
+            else f"You might leave the long side a stride later on {m.about.what} {m.about.where}.",
         ),
     )
 
@@ -98,14 +95,14 @@ def length_minus_width(m: Measured) -> Said:
 def quarter_spread(m: Measured) -> Said:
     """Strides in the quarters of a circle."""
     who = m.about.subject
-    longest = f" ({m.detail})" if m.detail else ""
+    longest = capital(f"{m.detail} of {m.about.what} {m.about.where}".strip())
     return Said(
         shown=f"quarters differ by {plus_minus(m.value, m.sd, 'strides')}",
         say=pick(
             m,
-            within=f"{who} had even quarters, {strides(m.value)} apart.",
-            off=f"{who} had quarters {strides(m.value)} apart{longest}.",
-            near=f"{who} had about even quarters, {strides(m.value)} apart.",
+            within=f"{who} had even quarters, to within {strides(m.value)}.",
+            off=f"{longest} held {strides(m.value)} more than the shortest.",
+            near=f"{who} had about even quarters, to within {strides(m.value)}.",
             unsure=f"{who} had quarters {strides(m.value)} apart, too rough to call.",
         ),
         do=advice(
@@ -123,9 +120,9 @@ def second_half(m: Measured) -> Said:
         shown=f"second half {plus_minus(m.value, m.sd, 'm')} in radius against the first",
         say=pick(
             m,
-            within=f"{who} kept its size to the end, {abs(m.value):.1f} m of radius apart.",
-            off=f"{who} became {abs(m.value):.1f} m {way} in its second half.",
-            near=f"{who} about kept its size, {abs(m.value):.1f} m {way} in the second half.",
+            within=f"{who} kept its radius to the end, to within {to_tenth(m.value)} m.",
+            off=f"{who} became {abs(m.value):.1f} m {way} in radius in its second half.",
+            near=f"{who} about kept its radius, {abs(m.value):.1f} m {way} in its second half.",
             unsure=f"{who} measured {abs(m.value):.1f} m {way} in its second half, "
             "too rough to call.",
         ),

@@ -28,6 +28,7 @@ from report.result import (
     Result,
     RhythmRow,
     Ride,
+    SettlesRow,
     SheetRow,
     StrideRow,
     TimeIn,
@@ -270,7 +271,8 @@ def circle_findings(start: float, end: float, *, egg: bool) -> list[Finding]:
             if egg
             else "All four quarters took the same number of strides.",
             do="",
-            because="± 0.4 strides is too rough to say whether it lies at 1.5 strides or less; 4 more circles like it would settle it",
+            because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; 4 more such circles, taken together, would settle it",
+            settles=[SettlesRow(what="circle", more=4)],
             **span,
         ),
         finding(
@@ -319,7 +321,10 @@ def movement_findings(number: int, start: float, end: float) -> list[Finding]:
                 shown="0.7 ± 0.6 m right of it",
                 gait="trot",
                 say="The line may have lain right of the centre.",
-                because="± 0.6 m is too rough to say whether it lies between −1.0 and 1.0 m; a walk lap along the boards on each rein first would settle it",
+                because="± 0.6 m is too rough to say whether it is between −1.0 and 1.0 m; a walk lap along the boards on each rein first would settle it",
+                settles=[
+                    SettlesRow(what="a walk lap along the boards on each rein first", more=None)
+                ],
                 **span,
             ),
         ]
@@ -485,7 +490,8 @@ def movement_findings(number: int, start: float, end: float) -> list[Finding]:
                 shown="1.2 ± 0.5 m",
                 gait="trot",
                 say="The turn may have gone past the centre line.",
-                because="± 0.4 strides is too rough to say whether it lies at 1.5 strides or less; 4 more circles like it would settle it",
+                because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; 4 more such circles, taken together, would settle it",
+                settles=[SettlesRow(what="circle", more=4)],
                 **span,
             ),
         ]
@@ -737,11 +743,21 @@ def positions_only() -> Result:
 
 def cannot_tell_everywhere() -> Result:
     result = whole()
-    settle = "± 0.9 m is too rough; a logger that saves speed and course or 3 more circles like it would settle it"
+    settle = "± 0.9 m is too rough; a logger that saves speed and course or 3 more such circles, taken together, would settle it"
+    ways = [
+        SettlesRow(what="a logger that saves speed and course", more=None),
+        SettlesRow(what="circle", more=3),
+    ]
 
     def dim(finding: Finding) -> Finding:
         told = finding.value is not None and finding.verdict is not None
-        change = {"verdict": "cannot tell", "chance_within": 0.5, "because": settle, "do": ""}
+        change = {
+            "verdict": "cannot tell",
+            "chance_within": 0.5,
+            "because": settle,
+            "do": "",
+            "settles": ways,
+        }
         return finding.model_copy(update=change if told else {})
 
     movements = [

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from report.headline import cost, every_finding, family, headline, settles_most, settling_ways
+from report.headline import cost, every_finding, family, headline, settles_most
 from report.measured import About, Measured
-from report.settle import Means, because_of
+from report.result import Finding, SettlesRow
+from report.settle import Means, ways_to_settle
 from report.verdict import around
 from tests.report.invented_line import layout
 from tests.report.invented_result import STATES, finding, whole
@@ -61,25 +62,23 @@ def test_cost_is_the_distance_outside_in_half_bands(
     assert cost(replace(told, finding=made, coefficient=1)) == pytest.approx(over / 1.5)
 
 
-def test_ways_are_read_from_the_reasons_the_findings_give() -> None:
+def test_an_open_verdict_names_its_ways_in_a_field_of_their_own() -> None:
     about = About(of="ride:1", start_s=0.0, end_s=9.0, gait="trot", what="the circle", where="at E")
     measured = Measured(
         measure="placement", value=3.4, sd=2.4, unit="m", band=around(0.0, 3.6), about=about,
         verdict="cannot tell", chance=0.5,
     )  # fmt: skip
     poor = Means(gyro=True, speed=True, course=True, boards=False)
-    ways = settling_ways(because_of(measured, poor))
-    assert ways[0] == "a walk lap along the boards on each rein first"
+    ways = ways_to_settle(measured, poor)
+    assert ways[0].what == "a walk lap along the boards on each rein first"
+    assert ways[0].more is None
 
 
 def test_ways_that_differ_only_in_number_are_one() -> None:
-    def unsure(because: str) -> object:
-        return finding("diameter", 1.0, 1.0, "m", verdict="cannot tell", because=because)
+    def unsure(what: str = "", more: int | None = None) -> Finding:
+        ways = [SettlesRow(what=what, more=more)] if what else []
+        return finding("diameter", 1.0, 1.0, "m", verdict="cannot tell", settles=ways)
 
-    found = [
-        unsure("too rough; 2 more circles like it would settle it"),
-        unsure("too rough; 5 more circles like it would settle it"),
-        unsure("too rough; a logger that saves speed and course would settle it"),
-        unsure("too rough; it lies so close that no more riding would settle it"),
-    ]
-    assert settles_most(found) == ("5 more circles", 2)  # type: ignore[arg-type]
+    logger = unsure("a logger that saves speed and course")
+    found = [unsure("circle", 2), unsure("circle", 5), logger, unsure()]
+    assert settles_most(found) == ("5 more such circles, taken together,", 2)

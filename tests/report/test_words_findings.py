@@ -9,7 +9,15 @@ from report.bands import shipped_rules
 from report.findings_place import said_place
 from report.measured import About, Measured
 from report.result import Verdict
-from report.settle import ONCE_MORE, Means, because_of, repeats_needed
+from report.settle import (
+    ONCE_MORE,
+    SHARED,
+    Means,
+    because_of,
+    repeats_needed,
+    way_words,
+    ways_to_settle,
+)
 from report.verdict import Band
 from report.words import Names, length, number, plus_minus, strides
 from report.words_findings import WORDINGS
@@ -71,7 +79,13 @@ def test_sentences(measure: str, verdict: Verdict | None, value: float) -> None:
 @pytest.mark.parametrize("measure", sorted(ONCE_MORE))
 def test_what_cannot_be_told_names_what_would_settle_it(measure: str) -> None:
     because = because_of(measured(measure, "cannot tell", sd=0.7), EVERYTHING)
-    assert "would settle it" in because
+    ways = ways_to_settle(measured(measure, "cannot tell", sd=0.7), EVERYTHING)
+    shared = repeats_needed(0.7, 1.0, SHARED.get(measure, 0.0)) is None
+    assert bool(ways) != shared
+    assert all(way_words(way) in because for way in ways)
+    assert ("would settle it" in because) == bool(ways)
+    assert ("would not settle it" in because) == shared
+    assert ways_to_settle(measured(measure, "outside"), EVERYTHING) == ()
 
 
 def test_missing_means_are_named() -> None:
@@ -92,7 +106,7 @@ def test_repeats_never_settle_what_they_share() -> None:
 def test_numbers_are_said_plainly() -> None:
     assert number(-0.0) == "0.0"
     assert plus_minus(19.63, 0.004, "m") == "19.6 ± 0.1 m"
-    assert length(2.5) == "2.5 m (a horse's length)"
+    assert length(2.5) == "2.5 m"
     assert strides(-1.0) == "one stride"
 
 
