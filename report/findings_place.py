@@ -37,7 +37,7 @@ class Answered:
 
     @property
     def instant(self) -> Estimate:
-        """Onset of the new gait on the positions' clock, the clocks' doubt included."""
+        """Onset of the new gait on the path, with what the clocks add to its doubt there."""
         sd = float(np.hypot(self.found.t_sd_s, self.ridden.clock_sd_s))
         return Estimate(value=self.found.t_s, sd=sd)
 

@@ -169,10 +169,20 @@ def ridden_of(recording: Recording, track: Track, gaits: Gaits, bands: Bands) ->
         ),
         means=_means(recording, track),
         lag_s=None if track.clock is None else track.clock.lag_s,
-        clock_sd_s=0.0 if track.clock is None else track.clock.shift_s.sd,
+        clock_sd_s=_clock_sd_s(track),
         track_offset_m=placement.track_offset_m.value if placement else 0.0,
         track_offset_sd_m=placement.track_offset_m.sd if placement else 0.0,
     )
+
+
+def _clock_sd_s(track: Track) -> float:
+    """Doubt of the clocks that a place on the path does not have in it already.
+
+    With a gyroscope the path was steered by the motion log, and its own doubt has the clocks'.
+    """
+    if track.clock is None or (track.motion is not None and track.motion.has_gyro):
+        return 0.0
+    return track.clock.shift_s.sd
 
 
 def _means(recording: Recording, track: Track) -> Means:
@@ -206,7 +216,7 @@ def _written(recording: Recording, ridden: Ridden, found: Found, options: Option
         path=path_row(track.path),
         bouts=bout_rows(gaits),
         strides=stride_rows(gaits),
-        transitions=transition_rows(gaits, track.path),
+        transitions=transition_rows(gaits, track.path, track.clock),
         events=event_rows(gaits),
         movements=movements,
         course_errors=course_error_rows(ridden, found),

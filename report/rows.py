@@ -24,7 +24,7 @@ from report.result import (
     Value,
 )
 from track.path import Estimate, Path
-from track.stage import Placement, Track
+from track.stage import Clock, Placement, Track
 
 
 def value_of(estimate: Estimate | None) -> Value | None:
@@ -155,8 +155,9 @@ def stride_rows(gaits: Gaits) -> list[StrideRow]:
     return [StrideRow(t_s=s.t_s, duration_s=s.duration_s, gait=s.gait) for s in gaits.strides]
 
 
-def transition_rows(gaits: Gaits, path: Path | None) -> list[TransitionRow]:
-    """Write the transitions down, with where they happened."""
+def transition_rows(gaits: Gaits, path: Path | None, clock: Clock | None) -> list[TransitionRow]:
+    """Write the transitions down, with where they happened; times lie on the positions' clock."""
+    clock_sd_s = 0.0 if path is None or clock is None else clock.shift_s.sd
     rows = []
     for change in gaits.transitions:
         x_m, y_m = (None, None) if path is None else path.at(change.t_s)
@@ -165,7 +166,7 @@ def transition_rows(gaits: Gaits, path: Path | None) -> list[TransitionRow]:
                 from_gait=change.from_gait,
                 to_gait=change.to_gait,
                 t_s=change.t_s,
-                t_sd_s=change.t_sd_s,
+                t_sd_s=float(np.hypot(change.t_sd_s, clock_sd_s)),
                 x_m=None if x_m is None else float(x_m),
                 y_m=None if y_m is None else float(y_m),
                 between_strides=change.between_strides,

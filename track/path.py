@@ -22,7 +22,7 @@ class Estimate:
 
 
 class Posterior(Protocol):
-    """The joint posterior of the epochs of a path."""
+    """The joint posterior of the epochs of a path, at times of the positions' clock."""
 
     def covariance(self, epochs: Ints) -> Floats:
         """Joint covariance of x and y at some epochs.
@@ -51,7 +51,8 @@ class Path:
     x_m, y_m : array, shape (n,), m
         Arena frame, or metres east and north of the first fix when ``frame`` is ``"local"``.
     sd_x_m, sd_y_m : array, shape (n,), m
-        Marginal standard uncertainty of each coordinate, placement included.
+        Marginal standard uncertainty of each coordinate at a time of the positions' clock,
+        placement and clocks included.
     speed_ms, speed_sd_ms : array, shape (n,), m/s
         Speed along the path.
     heading_rad, heading_sd_rad : array, shape (n,), rad

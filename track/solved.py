@@ -106,8 +106,8 @@ def _at_fix_times(smoothed: Smoothed) -> Solution:
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     """The path and its marginal uncertainties."""
     e = smoothed.state.epochs
-    solution = smoothed.solution if evidence.yaw is None else _at_fix_times(smoothed)
-    sd = np.sqrt(np.einsum("kii->ki", solution.marginals()))
+    timed = smoothed.solution if evidence.yaw is None else _at_fix_times(smoothed)
+    sd = np.sqrt(np.einsum("kii->ki", timed.marginals()))
     return Path(
         t_s=evidence.t_s - shift_of(smoothed.state.ride),
         x_m=e[:, X],
@@ -119,6 +119,6 @@ def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
         heading_rad=e[:, PSI],
         heading_sd_rad=sd[:, PSI],
         turn_rads=np.gradient(e[:, PSI], EPOCH_S),
-        posterior=PathPosterior(solution=solution),
+        posterior=PathPosterior(solution=timed),
         frame="arena" if frame == "arena" else "local",
     )
