@@ -19,6 +19,8 @@ from track.path import Estimate, Floats
 BEFORE: Final = 14
 """Strides before a stretch that its tempo is held against; at least :data:`FEWEST_BEFORE`."""
 FEWEST_BEFORE: Final = 10
+EDGE_S: Final = 1.3
+"""A stride and a little: so near its ends a change of gait is not inside a stretch."""
 CHANGING: Final = ("circle", "half circle", "serpentine", "loop", "diagonal")
 RANGING: Final = ("circle", "line", "diagonal")
 MOVING: Final[tuple[Gait, ...]] = ("walk", "trot", "canter")
@@ -80,7 +82,12 @@ def _change(ridden: Ridden, about: About, strides: tuple[Stride, ...]) -> list[F
 
 def _range(ridden: Ridden, about: About, kind: str) -> list[Finding]:
     start_s, end_s = about.start_s or 0.0, about.end_s or 0.0
-    strides = ridden.strides_in(about.gait or "unknown", start_s - 1.3, end_s + 1.3)
+    changes = [t for t in ridden.gaits.transitions if start_s + EDGE_S < t.t_s < end_s - EDGE_S]
+    if changes:
+        # The first strides of a gait are slow to settle: that is the transition's, not the line's.
+        because = "the gait changes inside it, so that its quarters are not of one gait"
+        return [ridden.missing("tempo_range", about, because)]
+    strides = ridden.strides_in(about.gait or "unknown", start_s - EDGE_S, end_s + EDGE_S)
     edges = _edges(ridden, start_s, end_s, kind)
     spread = tempo_range_spm(strides, edges, ridden.stride_sd_s)
     if spread is None:

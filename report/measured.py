@@ -143,7 +143,7 @@ def not_made(measure: str, unit: str, about: About, band: Band, because: str) ->
         chance_within=None,
         verdict=None,
         shown="not measured",
-        say=f"{about.subject or 'This'}: not measured.",
+        say=f"{about.subject or 'This'}: {measure.replace('_', ' ')} not measured.",
         do="",
         because=because,
     )

@@ -18,10 +18,12 @@ from track.path import Estimate
 POOLED: Final = (
     "diameter", "width", "out_of_round", "length_minus_width", "quarter_spread", "second_half",
 )  # fmt: skip
-CLASS_M: Final = 2.5
-"""Figures nobody asked for are repeats of one another when their sizes fall into one class."""
+CLASS_M: Final = 3.0
+"""Figures nobody asked for are repeats of one another when no two sizes are further apart."""
+GAP_M: Final = 1.5
+"""Nor does the size jump by more than this from one to the next larger."""
 
-Key = tuple[str, str, Gait, float | None, int]
+Key = tuple[str, str, Gait, float | None]
 
 
 def repeat_rows(ridden: Ridden, figures: Sequence[FigureRow]) -> list[RepeatRow]:
@@ -31,9 +33,35 @@ def repeat_rows(ridden: Ridden, figures: Sequence[FigureRow]) -> list[RepeatRow]
         size = _first(figure, "diameter")
         if size is not None and size.value is not None:
             gait = size.gait or "unknown"
-            free = 0 if figure.asked_m is not None else round(size.value / CLASS_M)
-            groups[figure.kind, figure.rein, gait, figure.asked_m, free].append(figure)
-    return [_row(ridden, rows) for rows in groups.values() if len(rows) > 1]
+            groups[figure.kind, figure.rein, gait, figure.asked_m].append(figure)
+    repeats = [
+        rows
+        for (*_, asked_m), found in groups.items()
+        for rows in ([found] if asked_m is not None else of_one_size(found))
+    ]
+    return [_row(ridden, rows) for rows in repeats if len(rows) > 1]
+
+
+def of_one_size(figures: Sequence[FigureRow]) -> list[list[FigureRow]]:
+    """Part figures nobody asked for into those of about one size, each in order of time."""
+    groups: list[list[FigureRow]] = []
+    for figure in sorted(figures, key=_size_m):
+        last = groups[-1] if groups else []
+        fits = (
+            last
+            and _size_m(figure) - _size_m(last[-1]) <= GAP_M
+            and _size_m(figure) - _size_m(last[0]) <= CLASS_M
+        )
+        if fits:
+            last.append(figure)
+        else:
+            groups.append([figure])
+    return [sorted(group, key=lambda row: row.start_s) for group in groups]
+
+
+def _size_m(figure: FigureRow) -> float:
+    size = _first(figure, "diameter")
+    return 0.0 if size is None or size.value is None else size.value
 
 
 def _first(figure: FigureRow, measure: str) -> Finding | None:

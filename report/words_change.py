@@ -66,7 +66,7 @@ def between_strides(m: Measured) -> Said:
             near=f"{event} was about direct, {count} between the gaits.",
             unsure=f"{event} took {count} between the gaits, too rough to call.",
         ),
-        do=advice(m, f"You might prepare with a half-halt two strides before {m.detail}."),
+        do=advice(m, f"You might prepare {m.about.what} with a half-halt two strides sooner."),
     )
 
 
@@ -83,7 +83,7 @@ def settle_strides(m: Measured) -> Said:
             unsure=f"{event} took {strides(m.value)} to settle, too rough to call.",
             plain=f"{event} settled after {strides(m.value)}.",
         ),
-        do=advice(m, f"You might ride the first strides after {m.detail} a little forward."),
+        do=advice(m, f"You might ride the first strides after {m.about.what} a little forward."),
     )
 
 

@@ -6,7 +6,8 @@ import pytest
 from report.detection import chance_shown
 from report.pooling import mean_in_ride, pooled, spread_of_repeats
 from report.ratings import Sided, ratings_of
-from report.result import Finding, Verdict
+from report.repeats import of_one_size
+from report.result import FigureRow, Finding, Verdict
 from report.verdict import around, at_most
 from track.path import Estimate
 
@@ -97,3 +98,24 @@ def test_chance_that_a_planted_fault_is_called() -> None:
     assert rising == sorted(rising)
     # On the limit itself it is called in the one case of twenty that the rule allows.
     assert chance_shown(1.5, 0.3, around(0.0, 1.5)) == pytest.approx(0.05, abs=0.02)
+
+
+def free_circle(size_m: float, at_s: float) -> FigureRow:
+    size = finding("diameter", size_m, None)
+    return FigureRow(
+        kind="circle", rein="left", start_s=at_s, end_s=at_s + 20, movement=None, findings=[size]
+    )
+
+
+def test_free_circles_of_about_one_size_are_repeats_wherever_the_size_lies() -> None:
+    for middle in np.arange(9.0, 20.0, 0.25):
+        near = [free_circle(middle + off, 30.0 * i) for i, off in enumerate((0.2, -0.3, 0.4))]
+        groups = of_one_size([*near, free_circle(middle + 5.0, 200.0)])
+        assert [len(group) for group in groups] == [3, 1]
+        assert [row.start_s for row in groups[0]] == [0.0, 30.0, 60.0]
+
+
+def test_a_chain_of_sizes_is_not_one_figure() -> None:
+    groups = of_one_size([free_circle(size, size) for size in (10.0, 11.2, 12.4, 13.6, 14.8)])
+    sizes = [[f.findings[0].value or 0.0 for f in group] for group in groups]
+    assert all(max(group) - min(group) <= 3.0 for group in sizes)
