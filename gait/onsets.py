@@ -104,23 +104,19 @@ def _costs(t: Floats, x: Floats, old: Tracked | None, new: Tracked | None, grid:
     """Half the weighted squares left by every midpoint, shape (midpoints, paces and fades)."""
     before = _continued(old, t)
     noise = np.mean([k.noise_ms2**2 for k in (old, new) if k is not None], axis=0)
-    rows = [_costs_at(t, x - before, _continued(new, t, p) - before, noise, grid) for p in PACES]
-    return np.concatenate(rows, axis=1)
+    rows = [_products(t, x - before, _continued(new, t, p) - before, noise) for p in PACES]
+    both, square = (np.stack(part, axis=1) for part in zip(*rows, strict=True))
+    fades = [expit((t - grid[:, None]) / fade) for fade in FADE_S]
+    return np.concatenate([0.5 * (w**2 @ square) - w @ both for w in fades], axis=1)
 
 
-def _costs_at(t: Floats, rest: Floats, change: Floats, noise: Floats, grid: Floats) -> Floats:
-    """The same for one continuation of the new gait."""
+def _products(t: Floats, rest: Floats, change: Floats, noise: Floats) -> tuple[Floats, Floats]:
+    """Weighted products of change with what the old shape leaves and with itself, by sample."""
     width = max(1, round(FIT_S / float(t[1] - t[0])))
     left = [uniform_filter1d(part**2, width, axis=1) for part in (rest, rest - change)]
     worse = np.maximum(1.0, np.minimum(*left) / noise[:, None])
     weight = INDEPENDENT_SHARE / (noise[:, None] * worse**2)
-    both = (weight * rest * change).sum(axis=0)
-    square = (weight * change**2).sum(axis=0)
-    out = np.empty((grid.size, len(FADE_S)))
-    for column, fade in enumerate(FADE_S):
-        w = expit((t - grid[:, None]) / fade)
-        out[:, column] = 0.5 * (w**2 @ square) - w @ both
-    return out
+    return (weight * rest * change).sum(axis=0), (weight * change**2).sum(axis=0)
 
 
 def _level_costs(

@@ -93,3 +93,29 @@ def test_jitter_of_the_instrument_moves_the_tempo_less_than_the_median() -> None
         off_ours.append(tempo.value - 60.0 / 0.76)
         off_median.append(60.0 / float(np.median(d)) - 60.0 / 0.76)
     assert np.std(off_ours) < 0.6 * np.std(off_median)
+
+
+def _row(durations_s: Floats) -> list[Stride]:
+    starts = np.concatenate([[0.0], np.cumsum(durations_s)])
+    return [
+        Stride(t_s=t, duration_s=d, gait="trot", sd_s=0.0)
+        for t, d in zip(starts.tolist(), durations_s.tolist(), strict=False)
+    ]
+
+
+def test_variation_of_a_published_sample() -> None:
+    # Vangel 1996 [recalled]: the five values have K = 0.0445910; four times over they have the
+    # same mean and 16/19 of the variance about it.
+    strides = _row(np.tile([326.0, 302.0, 307.0, 299.0, 329.0], 4) / 400.0)
+    found = cv_of(strides)
+    assert found is not None
+    expected = 100.0 * 0.0445910 * np.sqrt(16.0 / 19.0) / (1.0 + warp_of(strides).value)
+    assert found.value == pytest.approx(expected, rel=1e-5)
+
+
+def test_a_beat_lost_by_the_detector_is_no_unevenness() -> None:
+    durations = 0.6 * (1.0 + 0.02 * np.random.default_rng(4).standard_normal(40))
+    clean = cv_of(_row(durations))
+    spoilt = cv_of(_row(np.insert(durations, [3, 4], [0.82, 1.18])))
+    assert clean is not None and spoilt is not None
+    assert spoilt.value == pytest.approx(clean.value, rel=1e-9)
