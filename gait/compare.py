@@ -46,6 +46,14 @@ class Contrast:
         return self.value - reach, self.value + reach
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineEnd:
+    """A fitted line at one session: its value and 95 % interval."""
+
+    value: float
+    interval: tuple[float, float]
+
+
 def mean_interval(values: Floats, level: float = 0.95) -> tuple[float, float] | None:
     """Interval of the mean of sessions, Student's t; None with fewer than two.
 
@@ -129,6 +137,35 @@ def along(values: Floats, order: Floats) -> Contrast | None:
     if se <= 1e-12 * max(1.0, float(np.abs(values).max())):
         return None
     return Contrast(value=slope * span, se=se, df=float(values.size - 2))
+
+
+def line_ends(values: Floats, order: Floats) -> tuple[LineEnd, LineEnd] | None:
+    """Fitted line at the first and the last session, with its 95 % interval.
+
+    None with fewer than three sessions. Student's t with n - 2 degrees of freedom; the interval is
+    that of the line, not of a session.
+
+    Examples
+    --------
+    >>> first, last = line_ends(np.array([78.0, 79.1, 79.9, 81.0]), np.arange(4.0))
+    >>> round(first.value, 2), round(last.value, 2)
+    (78.03, 80.97)
+    """
+    away = order - order.mean()
+    spread = float((away**2).sum())
+    if values.size < 3 or spread == 0.0:
+        return None
+    slope, mean = float(away @ values) / spread, float(values.mean())
+    rest = values - mean - slope * away
+    noise = float(np.sqrt((rest**2).sum() / (values.size - 2)))
+    edge = float(student.ppf(0.975, values.size - 2))
+
+    def at(place: float) -> LineEnd:
+        reach = edge * noise * float(np.sqrt(1.0 / values.size + place**2 / spread))
+        value = mean + slope * place
+        return LineEnd(value=value, interval=(value - reach, value + reach))
+
+    return at(float(away[0])), at(float(away[-1]))
 
 
 def _se(values: Floats) -> float:

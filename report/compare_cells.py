@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 from report import words_compare as w
+from report.compare_chart import Chart, chart_of
 from report.compare_rides import Season
 from report.compare_rows import PRIMARY, Row, Side
 from report.result import Gait
@@ -41,6 +43,17 @@ class GaitTable:
     gait: Gait
     name: str
     lines: tuple[Cells, ...]
+    chart: Chart | None = None
+
+    @property
+    def groups(self) -> list[tuple[str, list[Cells]]]:
+        """Lines under the name of their measure."""
+        return [(name, list(rows)) for name, rows in groupby(self.lines, lambda c: c.measure)]
+
+    @property
+    def notes(self) -> list[str]:
+        """What would settle the rows that cannot tell, each once."""
+        return list(dict.fromkeys(line.because for line in self.lines if line.because))
 
 
 def tables_of(rows: Sequence[Row]) -> list[GaitTable]:
@@ -51,6 +64,7 @@ def tables_of(rows: Sequence[Row]) -> list[GaitTable]:
             gait=gait,
             name=capital(GAITS[gait]),
             lines=tuple(cells_of(row) for row in rows if row.key.gait == gait),
+            chart=next((chart_of(r) for r in rows if r.key.gait == gait and r.primary), None),
         )
         for gait in gaits
     ]
@@ -62,8 +76,8 @@ def cells_of(row: Row) -> Cells:
     return Cells(
         measure=f"{w.MEASURES[row.key.measure]}, {w.UNITS[row.key.measure]}",
         rein=w.WHOLE_RIDE if row.key.measure in WHOLE else w.REINS[row.key.rein],
-        before=side_words(row.before, places),
-        after=side_words(row.after, places),
+        before=_end_words(row, 0, places),
+        after=_end_words(row, 1, places),
         change=_change(row, places),
         smallest="" if row.smallest is None else _up(row.smallest, places),
         word=w.VERDICTS[row.seen],
@@ -79,6 +93,24 @@ def side_words(side: Side, places: int = 1) -> str:
     if side.interval is None:
         return number(side.mean, places)
     return f"{number(side.mean, places)} ({span(*side.interval, places)})"
+
+
+def _end_words(row: Row, side: int, places: int) -> str:
+    """Before or after; for a line its first or last place."""
+    if row.ends is None:
+        return side_words((row.before, row.after)[side], places)
+    end = row.ends[side]
+    return f"{number(end.value, places)} ({span(*end.interval, places)})"
+
+
+def _end_value(row: Row, side: int) -> float:
+    mean = (row.before, row.after)[side].mean
+    return (mean or 0.0) if row.ends is None else row.ends[side].value
+
+
+def heads_of(season: Season) -> tuple[str, str]:
+    """Heads of the two columns."""
+    return (w.LINE_START, w.LINE_END) if season.split == "line" else (w.BEFORE, w.AFTER)
 
 
 def span(low: float, high: float, places: int = 1) -> str:
@@ -150,7 +182,7 @@ def _changed(row: Row) -> str:
     return words.format(
         gait=capital(GAITS[row.key.gait]), rein=w.REINS[row.key.rein],
         measure=w.MEASURES[row.key.measure], unit=w.UNITS[row.key.measure],
-        before=number(row.before.mean or 0.0, places), after=number(row.after.mean or 0.0, places),
+        before=number(_end_value(row, 0), places), after=number(_end_value(row, 1), places),
         change=signed(row.change or 0.0, places),
         low=signed(low, places), high=signed(high, places),
     )  # fmt: skip

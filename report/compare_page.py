@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from report import words_compare as c
 from report import words_page as w
-from report.compare_cells import head_words, sentences_of, tables_of
+from report.compare_cells import head_words, heads_of, sentences_of, tables_of
 from report.compare_rides import Left, Season
 from report.compare_rows import Row
 from report.look import environment, security_policy
@@ -29,9 +29,10 @@ def render_compare(seasons: Sequence[tuple[Season, Sequence[Row]]], left: Sequen
     parts = [
         {
             "head": head_words(season), "remarks": season.remarks,
-            "said": sentences_of(season, rows), "tables": tables_of(rows),
+            "heads": heads_of(season), "said": sentences_of(season, rows),
+            "tables": tables_of(rows),
             "rides": [
-                (ride.number, ride.result.ride.label or "", side)
+                (ride.number, ride.result.ride.label or "", "" if season.split == "line" else side)
                 for side, group in ((c.BEFORE, season.before), (c.AFTER, season.after))
                 for ride in group
             ],

@@ -10,9 +10,11 @@ import numpy as np
 
 from gait.compare import (
     Contrast,
+    LineEnd,
     along,
     between,
     called,
+    line_ends,
     mean_interval,
     sessions_needed,
     shares,
@@ -79,6 +81,8 @@ class Row:
     seen : {"changed", "none seen", "cannot tell"}
     because : str
         Where it cannot be told, what would settle it.
+    ends : tuple of LineEnd or None
+        For a line, where it begins and ends.
     """
 
     key: Key
@@ -89,6 +93,7 @@ class Row:
     smallest: float | None
     seen: Seen
     because: str
+    ends: tuple[LineEnd, LineEnd] | None = None
 
     @property
     def primary(self) -> bool:
@@ -141,6 +146,7 @@ def _row(key: Key, before: Side, after: Side, *, line: bool) -> Row:
         smallest=None,
         seen="cannot tell",
         because=_too_few(before, after, line=line) or ("" if contrast else w.ALL_ALIKE),
+        ends=_line_of(before, after)[1] if line else None,
     )
 
 
@@ -148,6 +154,12 @@ def _on_line(before: Side, after: Side) -> Contrast | None:
     values = np.concatenate([before.values, after.values])
     order = np.array([*before.numbers, *after.numbers], dtype=np.float64)
     return along(values, order)
+
+
+def _line_of(before: Side, after: Side) -> tuple[Floats, tuple[LineEnd, LineEnd] | None]:
+    """Places of the rides, and the ends of the line through them."""
+    order = np.array([*before.numbers, *after.numbers], dtype=np.float64)
+    return order, line_ends(np.concatenate([before.values, after.values]), order)
 
 
 def _too_few(before: Side, after: Side, *, line: bool) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from report import words_compare as w
-from report.compare_cells import Cells, head_words, sentences_of, tables_of
+from report.compare_cells import Cells, head_words, heads_of, sentences_of, tables_of
 from report.compare_rides import Left, Season
 from report.compare_rows import Row
 
@@ -23,17 +23,21 @@ def compare_text(seasons: Sequence[tuple[Season, Sequence[Row]]], left: Sequence
 
 def _season(season: Season, rows: Sequence[Row]) -> list[str]:
     lines = [f"{head_words(season)}."]
-    for side, rides in ((w.BEFORE, season.before), (w.AFTER, season.after)):
-        lines.append(f"{side}: " + ", ".join(ride.name for ride in rides))
+    if season.split == "line":
+        both = (*season.before, *season.after)
+        lines.append(f"{w.THE_RIDES}: " + ", ".join(ride.name for ride in both))
+    else:
+        for side, rides in ((w.BEFORE, season.before), (w.AFTER, season.after)):
+            lines.append(f"{side}: " + ", ".join(ride.name for ride in rides))
     lines += [*season.remarks, ""]
     for table in tables_of(rows):
-        lines += [*_table(table.name, table.lines), ""]
+        lines += [*_table(table.name, table.lines, heads_of(season)), ""]
     return lines + sentences_of(season, rows)
 
 
-def _table(name: str, cells: Sequence[Cells]) -> list[str]:
+def _table(name: str, cells: Sequence[Cells], heads: tuple[str, str]) -> list[str]:
     """A gait's rows under one another; every measure has a line of its own above its reins."""
-    head = [name, w.BEFORE, w.AFTER, f"{w.CHANGE} (95 %)", w.SHOWN_FROM, ""]
+    head = [name, *heads, f"{w.CHANGE} (95 %)", w.SHOWN_FROM, ""]
     rows: list[list[str]] = []
     for before, cell in zip((None, *cells), cells, strict=False):
         if before is None or before.measure != cell.measure:

@@ -120,15 +120,10 @@ COMPARE_LEDE: Final = (
     "One ride counts once, however many strides it had. Between the dots lies what differs from "
     "day to day; a change is called only where it stands out from that."
 )
-IN_WORDS: Final = "In words"
-COLUMNS: Final[Sequence[str]] = ("", "before", "after", "change", "would have shown", "")
 SHOWN_FROM: Final = "would have shown"
 CHANGE: Final = "change"
 THE_RIDES: Final = "The rides"
 RIDE: Final = "Ride"
-LABEL: Final = "Label"
-KIND: Final = "Kind"
-STRIDES: Final = "Strides in {}"
 LEFT_OUT: Final = "Left out"
 HOW: Final = "How it was compared"
 HOW_SAID: Final[Sequence[str]] = (
@@ -148,9 +143,12 @@ CAUTIONS: Final[Sequence[str]] = (
     "it is new, repeats or you feel it: stop and ask your vet.",
     "A change is not said to be better or worse: that is for the two of you to see.",
 )
-CHART_SAID: Final = "Tempo in {}, both reins: rides before {}; rides after {} strides/min."
 CHART_TITLE: Final = "Tempo in {}, both reins, ride by ride"
-RIDE_AXIS: Final = "ride"
+CHART_SAID: Final = "Strides/min, in the order drawn: {}."
+CHART_KEY: Final = (
+    "Strides/min against the number of the ride; bars: 95 % within the ride; filled: after; line: "
+    "mean or trend."
+)
 WRITTEN: Final = "The page: {}"
 NO_PAGE: Final = "--out compare.html writes the page for the coach."
 

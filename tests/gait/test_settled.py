@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from gait.bouts import Gait, Stride
 from gait.settled import BLOCK, FEWEST_BLOCKS, blocks_of, settled_of, settling_time
@@ -22,7 +23,9 @@ NILE = np.array([
 """Flow of the Nile at Aswan, 1871 to 1970, 10^8 m³ (Cobb, Biometrika 1978;65:243 [recalled])."""
 
 
-def series(rng: np.random.Generator, away: Floats, alike: float, spread: float = 0.5) -> Floats:
+def series(
+    rng: np.random.Generator, away: NDArray[np.floating], alike: float, spread: float = 0.5
+) -> Floats:
     """A plateau at 79 with what is added to it, and a wander of its own."""
     noise = rng.normal(size=away.size)
     wander = [
