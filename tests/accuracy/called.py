@@ -9,13 +9,14 @@ against eggs that were ridden: how often those sizes were called that it says wo
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Final
 
 from report.bands import bands_of
 from report.detection import detection_rows
 from report.pipeline import Analysis, Options, analyse_recording
-from report.result import Finding
-from sample_rides.faults import Fault, FaultKind
+from report.result import Finding, MovementRow
+from sample_rides.faults import Fault, FaultKind, Unit
 from sample_rides.scenario import Scenario
 from sample_rides.sheets import demo_sheet
 from sample_rides.simulate import simulate
@@ -59,6 +60,59 @@ def called(findings: Sequence[Finding]) -> str:
     return f"called outside {100 * count / max(len(findings), 1):.1f} % of {len(findings)}"
 
 
+PLANTED: Final[Mapping[str, tuple[FaultKind, Unit, str]]] = {
+    "late": ("late", "strides", "placement"),
+    "wobble": ("wobble", "m", "wander"),
+    "tempo": ("tempo", "spm", "tempo_change"),
+}
+"""Faults of the card besides the egg: how they are ridden, and the measure that shows them."""
+
+
+def card_claims(plain: Analysis, fault: str, seed: int, scenario: Scenario) -> list[bool]:
+    """Ride the smallest size that the card of a plain ride says would be shown.
+
+    It is planted into every second movement, so that a tempo has one before it to be held
+    against; told is, for each place the plain ride rates, whether it was called outside.
+    """
+    kind, unit, measure = PLANTED[fault]
+    row = next((r for r in detection_rows(plain.result, plain.ridden) if r.fault == fault), None)
+    if row is None or row.smallest_shown is None:
+        return []
+    places = sorted({
+        m.number
+        for m in plain.result.movements
+        if any(f.measure == measure and rated(f) and begins(m, f, fault) for f in m.findings)
+    })  # fmt: skip
+    faults = [
+        Fault(kind=kind, movement=number, amount=row.smallest_shown, unit=unit)
+        for number in places[:: 2 if fault == "tempo" else 1]
+    ]
+    layout = lay_out(SHEET)
+    ride = simulate(layout, seed=seed, scenario=scenario, faults=faults)
+    made = analyse_recording(ride.recording(), SHEET, bands_of(SHEET.level), Options())
+    planted = {fault.movement for fault in faults}
+    return [
+        f.verdict == "outside"
+        for m in made.result.movements
+        if m.number in planted
+        for f in m.findings
+        if f.measure == measure and rated(f) and begins(m, f, fault)
+    ]
+
+
+def begins(movement: MovementRow, finding: Finding, fault: str) -> bool:
+    """True unless a tempo is held against strides of the same movement: all of it is quicker."""
+    if fault != "tempo":
+        return True
+    starts = (movement.start_s, finding.start_s)
+    return None not in starts and (finding.start_s or 0.0) < (movement.start_s or 0.0) + 2.0
+
+
+def rated(finding: Finding) -> bool:
+    """True for a finding that the card plants into: rated, and not against a window."""
+    return finding.verdict is not None and finding.low != finding.high
+
+
 def true_of_card(made: Analysis, eggs: Sequence[tuple[float, Analysis]]) -> list[bool]:
     """Whether each egg was called whose size the card of the plain ride says would be shown."""
     rows = [r for r in detection_rows(made.result, made.ridden) if r.fault == "egg"]
@@ -100,6 +154,14 @@ def main() -> None:
     told = [hit for made, ridden_eggs in sized for hit in true_of_card(made, ridden_eggs)]
     shown = f"{100 * sum(told) / max(len(told), 1):.1f} % of {len(told)}"
     print(f"eggs that the card says would be shown, called: {shown} (claimed 90 %)")
+    for fault in PLANTED:
+        hits = [
+            hit
+            for seed, made in zip(seeds, clean, strict=True)
+            for hit in card_claims(made, fault, seed, perfect)
+        ]
+        shown = f"{100 * sum(hits) / max(len(hits), 1):.1f} % of {len(hits)}"
+        print(f"{fault}: what the card says would be shown, called: {shown} (claimed 90 %)")
 
 
 def share(rides: Sequence[Analysis], measure: str, *, made: bool = False) -> str:
