@@ -45,7 +45,7 @@ class QuarterSpread:
         long = [i for i in range(4) if self.counts[i] > self.counts.max() - 0.3]
         names = " and ".join(ORDINALS[i] for i in long)
         many = "s" if len(long) > 1 else ""
-        begun = "quarter{} counted from an eighth on" if self.shifted else "quarter{}"
+        begun = "quarter{}, counted from an eighth on," if self.shifted else "quarter{}"
         return f"the {names} {begun.format(many)}"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import capital, length, number, plus_minus, strides, to_tenth
+from report.words import length, number, plus_minus, strides, to_tenth
 
 
 def pick(m: Measured, *, within: str, off: str, near: str, unsure: str, plain: str = "") -> str:
@@ -95,15 +95,17 @@ def length_minus_width(m: Measured) -> Said:
 def quarter_spread(m: Measured) -> Said:
     """Strides in the quarters of a circle."""
     who = m.about.subject
-    longest = capital(f"{m.detail} of {m.about.what} {m.about.where}".strip())
+    circle = f"{m.about.what} {m.about.where}".strip()
     return Said(
         shown=f"quarters differ by {plus_minus(m.value, m.sd, 'strides')}",
         say=pick(
             m,
             within=f"{who} had even quarters, to within {strides(m.value)}.",
-            off=f"{longest} held {strides(m.value)} more than the shortest.",
+            off=f"On {circle} {m.detail} held {strides(m.value)} more than the shortest."
+            if m.detail
+            else f"{who} had quarters that differ by {strides(m.value)}.",
             near=f"{who} had about even quarters, to within {strides(m.value)}.",
-            unsure=f"{who} had quarters {strides(m.value)} apart, too rough to call.",
+            unsure=f"{who} had quarters that differ by {strides(m.value)}, too rough to call.",
         ),
         do=advice(
             m,
