@@ -51,6 +51,12 @@ class GaitTable:
         return [(name, list(rows)) for name, rows in groupby(self.lines, lambda c: c.measure)]
 
     @property
+    def counts(self) -> str:
+        """How many rows have each verdict."""
+        words = [line.word for line in self.lines]
+        return ", ".join(f"{words.count(one)} {one}" for one in dict.fromkeys(words))
+
+    @property
     def notes(self) -> list[str]:
         """What would settle the rows that cannot tell, each once."""
         return list(dict.fromkeys(line.because for line in self.lines if line.because))

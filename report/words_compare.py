@@ -120,6 +120,7 @@ COMPARE_LEDE: Final = (
     "One ride counts once, however many strides it had. Between the dots lies what differs from "
     "day to day; a change is called only where it stands out from that."
 )
+TABLE: Final = "{}, all rows by rein"
 SHOWN_FROM: Final = "would have shown"
 CHANGE: Final = "change"
 THE_RIDES: Final = "The rides"
@@ -131,8 +132,10 @@ HOW_SAID: Final[Sequence[str]] = (
     "t): what is claimed of the horse comes from the spread between rides alone.",
     "“Would have shown” is the smallest true change that these rides would have called in 8 of 10 "
     "such comparisons. A smaller one may be there: these rides cannot show it.",
-    "At most one comparison in twenty calls anything that did not change: half of that is given "
-    "to the tempo on both reins in trot and canter, half is shared by all other rows (Holm).",
+    "Where both sides have as many rides and differ as much from day to day, at most one "
+    "comparison in twenty calls anything that did not change: half of that is given to the tempo "
+    "on both reins in trot and canter, half is shared by all other rows (Holm). Where the sides "
+    "are not alike in this, false calls are more frequent: trust those less.",
     "Both reins take in straight lines; left and right are circles, loops and corners only. A ride "
     "counts in a row when it has 20 strides or more for it. The range is fastest less slowest over "
     "ten strides, nine in ten of all readings.",

@@ -17,12 +17,38 @@ from report.compare_rows import weights_of
 ROWS, SESSIONS, APART, WITHIN = 30, 8, 1.0, 0.3
 
 
+def unequal(rng: np.random.Generator, pairs: int) -> None:
+    """Print false changes where the sides differ in spread, or have few sessions."""
+    weights = weights_of([True, True, *[False] * (ROWS - 2)])
+    for first, second, spread in ((8, 8, 3.0), (3, 3, 1.0), (3, 8, 3.0)):
+        false = 0
+        for _ in range(pairs):
+            before = rng.normal(0.0, np.hypot(spread, WITHIN), (ROWS, first))
+            after = rng.normal(0.0, np.hypot(APART, WITHIN), (ROWS, second))
+            doubts = np.full(first, WITHIN), np.full(second, WITHIN)
+            found = [between(a, b, *doubts) for a, b in zip(before, after, strict=True)]
+            false += any(called([1.0 if one is None else one.chance for one in found], weights))
+        print(
+            f"false changed, {first} and {second} sessions, spreads {spread:g} and {APART:g}: "
+            f"{100 * false / pairs:.1f} % of {pairs} (goal <= 5 %)"
+        )
+
+
 def main() -> None:
     """Print the two figures beside their goals."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rides", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--through-results", action="store_true", help="simulate and analyse")
+    parser.add_argument("--sessions", type=int, default=4, help="a side, through results")
+    parser.add_argument("--planted", type=float, default=4.0, help="strides/min, through results")
     options = parser.parse_args()
+    if options.through_results:
+        from tests.accuracy.compare_through import through_results
+
+        through_results(options.seed, options.sessions, options.planted)
+        return
+    unequal(np.random.default_rng(options.seed + 1), options.rides)
     rng = np.random.default_rng(options.seed)
     weights = weights_of([True, True, *[False] * (ROWS - 2)])
     levels, doubt = shares(weights), np.full(SESSIONS, WITHIN)
