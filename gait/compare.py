@@ -89,7 +89,9 @@ def between(
     Notes
     -----
     Welch's t with Satterthwaite's degrees of freedom (Welch, Biometrika 1947;34:28, eq. 28), so
-    that a more variable season does not pass for a change.
+    that a more variable season does not pass for a change. Where one side has fewer sessions and
+    they happen to agree, these come out too large at the levels that many rows share; then the
+    fewer sessions' own count stands (Hsu's bound, as in Scheffé, JASA 1970;65:1501 [recalled]).
 
     Examples
     --------
@@ -107,7 +109,8 @@ def between(
         return None
     if se <= least:
         return Contrast(value=value, se=float(least), df=float(sizes.sum()))
-    return Contrast(value=value, se=se, df=float(parts.sum() ** 2 / (parts**2 / sizes).sum()))
+    welch = float(parts.sum() ** 2 / (parts**2 / sizes).sum())
+    return Contrast(value=value, se=se, df=welch if before.size == after.size else sizes.min())
 
 
 def along(values: Floats, order: Floats) -> Contrast | None:

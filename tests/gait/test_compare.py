@@ -2,18 +2,29 @@
 
 import numpy as np
 import pytest
-from scipy.stats import ttest_ind
+from scipy.stats import t, ttest_ind
 
 from gait.compare import between, called, power_of, sessions_needed, smallest_change
 
 
 def test_welch_is_that_of_the_reference_library() -> None:
     rng = np.random.default_rng(1)
-    before, after = rng.normal(79, 1, 5), rng.normal(80, 2, 9)
+    before, after = rng.normal(79, 1, 9), rng.normal(80, 2, 9)
     ours, theirs = between(before, after), ttest_ind(after, before, equal_var=False)  # scipy
     assert ours is not None
     assert ours.chance == pytest.approx(theirs.pvalue)
     assert ours.interval() == pytest.approx(tuple(theirs.confidence_interval()))
+
+
+def test_fewer_sessions_on_one_side_are_given_their_own_count() -> None:
+    # Hsu's conservative bound: Welch's t with the smaller side's degrees of freedom [recalled]
+    rng = np.random.default_rng(1)
+    before, after = rng.normal(79, 2, 3), rng.normal(80, 1, 8)
+    ours, theirs = between(before, after), ttest_ind(after, before, equal_var=False)  # scipy
+    assert ours is not None
+    assert ours.value / ours.se == pytest.approx(theirs.statistic)
+    assert ours.chance == pytest.approx(2 * t.sf(abs(theirs.statistic), 2))
+    assert ours.chance > theirs.pvalue
 
 
 @pytest.mark.parametrize(("d", "count"), [(0.5, 64), (0.8, 26)])
