@@ -1,7 +1,8 @@
 """How long the gait stage takes for an hour at 100 Hz: ``python -m tests.bench gait``.
 
-The goal is 1.5 s on one core; processor time is counted, as other work may be going on (set ``OMP_NUM_THREADS=1``). The ride is invented: twelve times five
-minutes of halt, walk, trot and canter from sums of harmonics, with noise.
+The goal is 1.5 s on one core; processor time is counted, as other work may be going on (set
+``OMP_NUM_THREADS=1``). The ride is invented: twelve times five minutes of halt, walk, trot and
+canter from sums of harmonics, with noise.
 """
 
 from __future__ import annotations
