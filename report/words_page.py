@@ -266,7 +266,7 @@ NOT_SEEN_TITLE: Final = "What a phone cannot see"
 NOT_SEEN: Final = (
     "Bend, contact, outline, stretch, whether a halt is square, the hind quarters, the purity of "
     "the beat (lateral walk, four-beat canter), disunited, above the bit, tension and the rider's "
-    "seat. The lead of a canter is named only where it is proved. None of these is rated here, and "
+    "seat. The lead of a canter is left out. None of these is rated here, and "
     "a judge who saw them is never argued with."
 )
 CAUTIONS_TITLE: Final = "Cautions"
