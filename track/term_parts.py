@@ -110,11 +110,19 @@ def _read_turn(words: list[str], size: Size) -> Parts:
     return Parts(letters=letters, side=side)
 
 
-def _read_circle(words: list[str], size: Size) -> Parts:
-    hint = "circle left|right DIAMETER at LETTER"
+def _read_round(
+    words: list[str], size: Size, hint: str
+) -> tuple[tuple[str, ...], Rein, float, list[str]]:
+    """Letters, side and number of a round figure, and the words left."""
     letters, rest = _read_letters(words, size)
     side, rest = _side(rest, hint)
     number, rest = _number(rest, hint)
+    return letters, side, number, rest
+
+
+def _read_circle(words: list[str], size: Size) -> Parts:
+    hint = "circle left|right DIAMETER at LETTER"
+    letters, side, number, rest = _read_round(words, size, hint)
     _take(rest, {"at"}, hint)
     _count(letters, 1, 1, hint)
     return Parts(letters=letters, side=side, number=_diameter(number, hint))
@@ -122,9 +130,7 @@ def _read_circle(words: list[str], size: Size) -> Parts:
 
 def _read_half(words: list[str], size: Size) -> Parts:
     hint = "half circle left|right DIAMETER from LETTER to LETTER"
-    letters, rest = _read_letters(words, size)
-    side, rest = _side(rest, hint)
-    number, rest = _number(rest, hint)
+    letters, side, number, rest = _read_round(words, size, hint)
     _take(rest, {"from", "at", "to"}, hint)
     _count(letters, 2, 2, hint)
     return Parts(letters=letters, side=side, number=_diameter(number, hint))
@@ -132,9 +138,7 @@ def _read_half(words: list[str], size: Size) -> Parts:
 
 def _read_serpentine(words: list[str], size: Size) -> Parts:
     hint = "serpentine N loops from A to C left|right (or C to A; N from 2 to 6)"
-    letters, rest = _read_letters(words, size)
-    side, rest = _side(rest, hint)
-    number, rest = _number(rest, hint)
+    letters, side, number, rest = _read_round(words, size, hint)
     _take(rest, {"loops", "loop", "from", "to", "first", "equal"}, hint)
     if set(letters) != {"A", "C"} or len(letters) != 2 or number not in (2, 3, 4, 5, 6):
         raise TermError(f"no serpentine the arena holds; allowed: {hint}")
