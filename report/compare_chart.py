@@ -12,7 +12,6 @@ from report.compare_rows import Row
 from report.words import number
 from report.words_page import GAITS
 
-WIDE: Final = 340
 TOP: Final = 12
 BOTTOM: Final = 118
 LEFT: Final = 44

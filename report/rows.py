@@ -157,7 +157,7 @@ def stride_rows(gaits: Gaits) -> list[StrideRow]:
 
 def transition_rows(gaits: Gaits, path: Path | None, clock: Clock | None) -> list[TransitionRow]:
     """Write the transitions down, with where they happened; times lie on the positions' clock."""
-    clock_sd_s = 0.0 if path is None or clock is None else clock.shift_s.sd
+    clock_sd_s = 0.0 if clock is None else clock.shift_s.sd
     rows = []
     for change in gaits.transitions:
         x_m, y_m = (None, None) if path is None else path.at(change.t_s)
