@@ -12,7 +12,8 @@ from track.ideal_parts import CLOSE_M, SIGN, room_m, sided, stretch_of
 from track.ideal_round import circle, half_circle, loop, serpentine
 from track.layout import Stretch, StretchKind
 from track.lines import Pose, arc, bearing_rad, turn_to_tangent, wrapped
-from track.pen import JOINT_RADIUS_M, TURN_RADIUS_M, Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import JOINT_RADIUS_M, TURN_RADIUS_M, RideError
 from track.sheet import Rein
 from track.terms import Ride
 

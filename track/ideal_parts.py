@@ -8,7 +8,8 @@ from typing import Final
 
 from track.layout import Stretch
 from track.lines import Pose
-from track.pen import Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import RideError
 from track.sheet import Rein
 from track.terms import Ride
 

@@ -12,7 +12,8 @@ from track.arena import HALF_WIDTH_M, LETTERS
 from track.ideal_parts import CLOSE_M, SIGN, room_m, sided, sized, stretch_of
 from track.layout import Stretch
 from track.lines import Pose, arc, straight
-from track.pen import Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import RideError
 from track.sheet import Rein
 from track.terms import Ride
 

@@ -15,7 +15,8 @@ from track.gait_asked import gaits_asked, never_moved_off
 from track.layout import Change, Layout, MovementLine, Stretch
 from track.lines import sample
 from track.passages import corner_middles, crossings, find_passages, grid
-from track.pen import Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import RideError
 from track.place_changes import Riding, Span, place_change
 from track.riding import Part, fault_line, ride_parts
 from track.sheet import Movement, Sheet

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from track.change_terms import CENTRE_LINE, CORNER, Asked
 from track.layout import Change, Stretch
-from track.pen import RideError
+from track.pen_strokes import RideError
 from track.sheet import GaitName, Rein
 
 _SAME_M: Final = 0.5

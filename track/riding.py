@@ -11,7 +11,8 @@ from track.change_terms import CENTRE_LINE, CORNER, Asked
 from track.ideal import draw, shorter_way
 from track.layout import Stretch
 from track.lines import Pose, bearing_rad
-from track.pen import Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import RideError
 from track.sheet import Movement, Rein
 from track.terms import Ride
 

@@ -15,7 +15,8 @@ from track.arena import LETTERS, Size
 from track.ideal import draw
 from track.lay_out import lay_out
 from track.layout import Layout
-from track.pen import Pen, RideError
+from track.pen import Pen
+from track.pen_strokes import RideError
 from track.sheet import Movement, Sheet
 from track.sheet_file import parse_sheet, write_sheet, write_sheet_toml
 from track.terms import parse_ride
