@@ -46,19 +46,22 @@ def placed(track: Track) -> Floats:
     return np.stack([track.path.x_m, track.path.y_m])
 
 
-@given(
-    lat=st.floats(-65.0, 65.0),
-    lon=st.floats(-179.0, 179.0),
-    bearing=st.floats(0.0, 360.0, exclude_max=True),
-    mirror=st.booleans(),
+POSES = st.builds(
+    iv.Pose,
+    lat_deg=st.floats(-65.0, 65.0),
+    lon_deg=st.floats(-179.0, 179.0),
+    bearing_deg=st.floats(0.0, 360.0, exclude_max=True),
 )
-@example(lat=-33.0, lon=151.0, bearing=262.0, mirror=False)
-@example(lat=52.0, lon=5.0, bearing=30.0, mirror=True)
+
+
+@given(pose=POSES, mirror=st.booleans())
+@example(pose=iv.Pose(lat_deg=-33.0, lon_deg=151.0, bearing_deg=262.0), mirror=False)
+@example(pose=iv.Pose(), mirror=True)
 @settings(max_examples=6, deadline=None)
 def test_another_place_bearing_or_hand_changes_no_arena_result(
-    truth: iv.Ride, at_home: Track, lat: float, lon: float, bearing: float, mirror: bool
+    truth: iv.Ride, at_home: Track, pose: iv.Pose, mirror: bool
 ) -> None:
-    there = followed(truth, iv.Pose(lat_deg=lat, lon_deg=lon, bearing_deg=bearing), mirror)
+    there = followed(truth, pose, mirror)
     home, moved = placed(at_home), placed(there)
     hand = np.array([[-1.0], [1.0]]) if mirror else np.ones((2, 1))
     # Which end is A is not known from a ride alone: the ends may have changed.
