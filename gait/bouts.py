@@ -31,7 +31,8 @@ class Stride:
 
     ``sd_s`` is the standard uncertainty of the duration, NaN where it is not known; ``half_t_s``
     the instant half a stride on (in walk and trot the same moment of the other side's step);
-    ``log_size`` the log of how large its motion is against the bout's, NaN where it is not known.
+    ``log_size`` the log of how large its motion is against the bout's, NaN where it is not known;
+    ``at_change`` says that it is the first or the last of its bout.
     """
 
     t_s: float
@@ -40,6 +41,7 @@ class Stride:
     sd_s: float = float("nan")
     half_t_s: float = float("nan")
     log_size: float = float("nan")
+    at_change: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,9 @@ where their lengths change, and single feet land a little early or late [judgeme
 FARTHEST_LOG: Final = 0.25
 """A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
 horse's: five times the largest variation told (a sound horse has 2 %)."""
+FEWEST_STEADY: Final = 16
+"""Strides left after those at a change of gait and those that are no horse's; fewer tell nothing.
+"""
 SPEED_SCALE_SD: Final = 0.01
 """Scale error of speed that all strides of a ride share [judgement]."""
 SPEED_MEMORY_S: Final = 10.0
@@ -85,16 +88,20 @@ def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
     median, while their mean it leaves nearly alone: the median is drawn to the mean by the
     instrument's share of the variance (regression to the mean). The sd is the instrument's:
     instants at both ends of a run, and the median's loss against the mean (a factor of the root
-    of pi/2 for normal scatter).
+    of pi/2 for normal scatter). Strides at a change of gait are left out, and may be counted in by
+    another: each moves the median half a rank either way, and a rank of n is the root of 2 pi
+    times the horse's sd, over n, for normal scatter.
     """
     if len(strides) < FEWEST_FOR_TEMPO:
         return None
-    durations, sd_s = _durations(strides)
+    durations, sd_s = _durations(_steady(strides, FEWEST_FOR_TEMPO))
     mean, variance = float(durations.mean()), float(durations.var(ddof=1))
     horse = max(variance - float(np.mean(sd_s**2)), 0.0) / max(variance, 1e-12)
     tempo = 60.0 / (mean + horse * (float(np.median(durations)) - mean))
-    sd = tempo * np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
-    return Estimate(value=tempo, sd=float(sd))
+    instants = np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
+    changes = sum(stride.at_change for stride in strides)
+    ranks = np.sqrt(2.0 * np.pi * horse * variance * changes) / (2.0 * len(strides) * mean)
+    return Estimate(value=tempo, sd=float(tempo * np.hypot(instants, ranks)))
 
 
 def cv_of(strides: Sequence[Stride]) -> Estimate | None:
@@ -108,10 +115,11 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
     """
     if len(strides) < FEWEST_FOR_CV:
         return None
+    strides = _steady(strides, FEWEST_STEADY)
     durations, _ = _durations(strides)
     own = np.abs(np.log(durations / np.median(durations))) < FARTHEST_LOG
     strides = [stride for stride, kept in zip(strides, own.tolist(), strict=True) if kept]
-    if len(strides) < FEWEST_FOR_CV:
+    if len(strides) < FEWEST_STEADY:
         return None
     durations, sd_s = _durations(strides)
     mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
@@ -127,6 +135,16 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
     # Near nought the square root's slope would be without bound: there the root of the doubt.
     sd = min(doubt / (2.0 * value) if value > 0.0 else np.inf, np.sqrt(doubt))
     return Estimate(value=100.0 * value / mean, sd=float(100.0 * sd / mean))
+
+
+def _steady(strides: Sequence[Stride], fewest: int) -> Sequence[Stride]:
+    """Leave out strides at a change of gait, which belong to the change; all if too few remain.
+
+    The horse shortens or lengthens into and out of a gait, and the tracker runs its outermost
+    stride on to where the next gait begins: neither is the rhythm of this gait.
+    """
+    steady = [stride for stride in strides if not stride.at_change]
+    return steady if len(steady) >= fewest else strides
 
 
 def instrument_cv_of(strides: Sequence[Stride]) -> float | None:

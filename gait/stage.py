@@ -74,12 +74,13 @@ def strides_of(spans: list[Span]) -> tuple[Stride, ...]:
             own.log_size.tolist(),
             strict=True,
         )
+        last = own.duration_sd_s.size - 1
         out += [
             Stride(
                 t_s=start, duration_s=end - start, gait=span.gait,
-                sd_s=sd, half_t_s=half, log_size=size,
+                sd_s=sd, half_t_s=half, log_size=size, at_change=number in {0, last},
             )
-            for (start, end), sd, half, size in rows
+            for number, ((start, end), sd, half, size) in enumerate(rows)
         ]  # fmt: skip
     return tuple(out)
 

@@ -119,3 +119,20 @@ def test_a_beat_lost_by_the_detector_is_no_unevenness() -> None:
     spoilt = cv_of(_row(np.insert(durations, [3, 4], [0.82, 1.18])))
     assert clean is not None and spoilt is not None
     assert spoilt.value == pytest.approx(clean.value, rel=1e-9)
+
+
+def test_strides_at_a_change_of_gait_are_no_unevenness() -> None:
+    durations = 0.7 * (1.0 + 0.02 * np.random.default_rng(5).standard_normal(60))
+    clean = _row(durations)
+    # The stride out of a halt and the one into the next gait last far longer than the trot's.
+    first = Stride(t_s=-0.85, duration_s=0.85, gait="trot", sd_s=0.0, at_change=True)
+    end_s = clean[-1].t_s + clean[-1].duration_s
+    last = Stride(t_s=end_s, duration_s=0.89, gait="trot", sd_s=0.0, at_change=True)
+    with_changes = [first, *clean, last]
+    assert cv_of(with_changes) == cv_of(clean)
+    there, alone = tempo_of(with_changes), tempo_of(clean)
+    assert there is not None and alone is not None
+    assert there.value == alone.value
+    # Counted in, the two would have moved the median by less than twice this.
+    counted = 60.0 / float(np.median([*durations, 0.85, 0.89]))
+    assert alone.sd < abs(counted - there.value) < 2.0 * there.sd
