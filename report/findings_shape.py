@@ -16,8 +16,6 @@ from report.spoilt import spoilt_by
 from track.path import Estimate, Path
 from track.shapes import CircleShape, circle_of, half_circle_of
 
-SCALE_SD: Final = 0.005
-"""Scale error of the ridden path that all figures of a ride share [measured on made-up rides]."""
 FULL_TURN_RAD: Final = np.deg2rad(300.0)
 
 
@@ -110,9 +108,9 @@ def disagreement_told(rows: list[Finding]) -> list[Finding]:
 
 def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: AskedShape) -> Finding:
     target = asked.target_m
-    # The scale of the speed is one and the same for all figures of a ride.
-    shared = np.hypot(SCALE_SD * size.value, _lag_sd_m(ridden, about, size.value))
-    size = Estimate(value=size.value, sd=float(np.hypot(size.sd, shared)))
+    if not ridden.means.gyro:
+        lag_m = _lag_sd_m(ridden, about, size.value)
+        size = Estimate(value=size.value, sd=float(np.hypot(size.sd, lag_m)))
     if measure == "width" and asked.width_m is not None:
         target = asked.width_m
     return ridden.judged(
@@ -128,7 +126,11 @@ def _size(ridden: Ridden, measure: str, about: About, size: Estimate, asked: Ask
 
 
 def _lag_sd_m(ridden: Ridden, about: About, size_m: float) -> float:
-    """Doubt of a circle's size from that of the receiver's smoothing.
+    """Doubt of a circle's size from that of the receiver's smoothing, where no turn rate tells it.
+
+    A path steered by turns has the doubt of the lag, and of the speed's scale, in its own. One
+    that was not cuts its bends as well, by about as much as the lag's doubt [measured on made-up
+    rides].
 
     A first-order low-pass of time constant τ shrinks a circle ridden at the turn rate ω to
     D/√(1 + ω²τ²), so that u(D) = D · ω²τ/(1 + ω²τ²) · u(τ).

@@ -21,9 +21,11 @@ AFTER_TURN_M: Final = 10.0
 """An overshoot is looked for in the first 10 m after a turn onto a line."""
 USUAL_STRIDE_M: Final = 2.5
 TURN_RADIUS_M: Final = 5.0
-TURNED_SD_RAD: Final = 0.035
-"""Doubt of the heading turned over one stride, beside that of the heading itself [measured on
-made-up rides]."""
+TURNED_SD_RAD: Final = 0.01
+"""Doubt of the heading turned over one stride: the gyroscope's noise, and a trunk's sway."""
+PEAK_SD: Final = 0.05
+"""Doubt of the tightest turn as a share: a peak of curvature is rounded off by a window that is a
+little off a stride's length [measured on made-up rides]."""
 NO_TURN_RATE: Final = (
     "positions alone round off what is short; a logger that saves the gyroscope would settle it"
 )
@@ -38,16 +40,16 @@ def stride_window_m(ridden: Ridden, about: About, at_s: float) -> float:
 def tightest(path: Path, start_s: float, end_s: float, window_m: float) -> Estimate | None:
     """Least radius over one stride's length of path, metres; None where nothing moved.
 
-    The doubt is that of the heading turned over the window: R = L/ψ, so u(R) = R²/L · u(ψ).
+    The doubt is that of the heading turned over the window: R = L/ψ, so u(R) = R²/L · u(ψ). What
+    the whole ride's heading is out by does not matter.
     """
     inside = path.between(start_s, end_s)
     along = distance_m(path)[inside]
     moving = onward(along)
     if moving.size < 4:
         return None
-    headings, marginal = path.heading_rad[inside][moving], path.heading_sd_rad[inside][moving]
-    value = least_radius_m(along[moving], headings, window_m)
-    turned_sd = float(np.hypot(TURNED_SD_RAD, np.median(marginal)))
+    value = least_radius_m(along[moving], path.heading_rad[inside][moving], window_m)
+    turned_sd = float(np.hypot(TURNED_SD_RAD, PEAK_SD * window_m / value))
     return Estimate(value=value, sd=value**2 / window_m * turned_sd)
 
 

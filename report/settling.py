@@ -97,7 +97,11 @@ def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
         return None
     durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
     value, sd = float(_rush(durations)), spread_of(_rush, durations, gaits.stride_sd_s)
-    # Which stride is the last is as doubtful as the onset: the same without the last one or two.
-    other = [float(_rush(durations[:-1])), float(_rush(durations[:-2]))]
-    ends = float(np.sqrt(np.mean((np.array(other) - value) ** 2)))
+    ends = abs(float(_rush(durations[:-1])) - value) * np.sqrt(_chance_of_another(found, durations))
     return Estimate(value=value, sd=float(np.hypot(sd, ends)))
+
+
+def _chance_of_another(found: Transition, durations_s: Floats) -> float:
+    """Chance that another stride was the last one: the onset's mean error over a stride."""
+    mean_error_s = np.sqrt(2 / np.pi) * found.t_sd_s
+    return float(min(1.0, mean_error_s / np.median(durations_s[-WINDOW:])))

@@ -14,9 +14,20 @@ from track.path import Estimate, Floats
 
 FEWEST_STRIDES: Final = 6
 """Whole strides a stretch needs for a tempo."""
-LEAST_SD_SPM: Final = 0.1
-"""A stride counted to the wrong gait at an end moves the median by about so much [measured on
-made-up rides]."""
+
+
+def own_instant_sd_s(strides: Sequence[Stride], otherwise_s: float) -> float:
+    """Doubt of these strides' instants, s: their own where they have one.
+
+    Those of walk are less sharp than those of canter. A duration lies between two instants.
+
+    Parameters
+    ----------
+    otherwise_s : float, s
+        That of the ride's strides, for strides that do not tell theirs.
+    """
+    own = [stride.sd_s for stride in strides if np.isfinite(stride.sd_s)]
+    return float(np.median(own) / np.sqrt(2)) if own else otherwise_s
 
 
 def durations_of(strides: Sequence[Stride]) -> Floats:
@@ -44,12 +55,12 @@ def tempo_spm(strides: Sequence[Stride], instant_sd_s: float) -> Estimate | None
     if len(strides) < FEWEST_STRIDES:
         return None
     durations = durations_of(strides)
-    instants = spread_of(median_tempo, durations, instant_sd_s)
+    instants = spread_of(median_tempo, durations, own_instant_sd_s(strides, instant_sd_s))
     cuts = [durations, durations[1:], durations[:-1], durations[1:-1]]
     ends = float(np.std([float(median_tempo(cut)) for cut in cuts]))
     return Estimate(
         value=float(median_tempo(durations)),
-        sd=float(np.hypot(np.hypot(instants, ends), LEAST_SD_SPM)),
+        sd=float(np.hypot(instants, ends)),
     )
 
 

@@ -62,6 +62,9 @@ class Path:
     posterior : Posterior
         Joint covariance of any choice of epochs.
     frame : {"arena", "local"}
+    at_instants : Posterior or None
+        The same for instants of the motion log, such as the start of a gait: where the path was
+        steered by it, the clocks' doubt moves both alike. None where there is no motion.
     """
 
     t_s: Floats
@@ -76,6 +79,7 @@ class Path:
     turn_rads: Floats
     posterior: Posterior
     frame: Literal["arena", "local"]
+    at_instants: Posterior | None = None
 
     def at(self, t_s: Floats | float) -> tuple[Floats, Floats]:
         """x and y, in metres, at any times (linear between epochs, held at the ends)."""

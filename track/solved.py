@@ -83,10 +83,14 @@ def clock_of(
 
 
 def _lag_slope(smoothed: Smoothed) -> float:
-    """Change of the lag with its square over one sd either way; its derivative has no end."""
-    blur_s2, sd = float(smoothed.state.ride[BLUR]), smoothed.parameter_sd(BLUR)
-    high, low = np.sqrt(max(blur_s2 + sd, 0.0)), np.sqrt(max(blur_s2 - sd, 0.0))
-    return float((high - low) / (2 * sd))
+    """Change of the lag with its square over one sd either way; its derivative has no end.
+
+    The inverse of :attr:`ClockPrior.blur_sd_s2`: an sd of the lag comes back as it was.
+    """
+    lag_s, blur_sd_s2 = lag_of(smoothed.state.ride), smoothed.parameter_sd(BLUR)
+    near_nought = blur_sd_s2 > 2 * lag_s**2
+    sd_s = np.sqrt(2 * blur_sd_s2) - lag_s if near_nought else blur_sd_s2 / (2 * lag_s)
+    return float(sd_s / blur_sd_s2)
 
 
 def _at_fix_times(smoothed: Smoothed) -> Solution:
@@ -103,10 +107,24 @@ def _at_fix_times(smoothed: Smoothed) -> Solution:
     return replace(smoothed.solution, lean=lean)
 
 
+def _at_instants(smoothed: Smoothed) -> Solution:
+    """The covariance at instants of a motion log that did not steer the path.
+
+    Its clock was laid against the positions as they are, late by the receiver's lag: an error of
+    the lag moves an instant and the path alike. What is left is the clocks' own doubt.
+    """
+    e, lean = smoothed.state.epochs, smoothed.solution.lean.copy()
+    for column in (X, Y, PSI, V):
+        lean[:, column, BLUR] -= np.gradient(e[:, column], EPOCH_S) * _lag_slope(smoothed)
+    return replace(smoothed.solution, lean=lean)
+
+
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     """The path and its marginal uncertainties."""
     e = smoothed.state.epochs
-    timed = smoothed.solution if evidence.yaw is None else _at_fix_times(smoothed)
+    steered = evidence.yaw is not None
+    timed = _at_fix_times(smoothed) if steered else smoothed.solution
+    instants = smoothed.solution if steered else _at_instants(smoothed)
     sd = np.sqrt(np.einsum("kii->ki", timed.marginals()))
     return Path(
         t_s=evidence.t_s - shift_of(smoothed.state.ride),
@@ -121,4 +139,5 @@ def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
         turn_rads=np.gradient(e[:, PSI], EPOCH_S),
         posterior=PathPosterior(solution=timed),
         frame="arena" if frame == "arena" else "local",
+        at_instants=PathPosterior(solution=instants),
     )

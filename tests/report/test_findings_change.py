@@ -8,7 +8,7 @@ import pytest
 from gait.bouts import Transition
 from report.findings_change import change_findings
 from report.pairing import paired
-from report.places import passing, place_along
+from report.places import SPREAD_STEP_M, passing, place_along
 from report.result import Finding
 from report.ridden import Asked
 from tests.report.made import gaits_of, path_through, ridden_of, ride_of
@@ -53,8 +53,7 @@ def test_place_along_the_line_is_signed_and_its_doubt_is_time_and_place_together
     place = place_along(path, onset, letter)
     assert letter.t_s == pytest.approx(6.0)
     assert place.value == pytest.approx(late_m, abs=1e-6)
-    least = np.hypot(0.3 * 3.0, np.hypot(0.5, 0.05))
-    assert least <= place.sd <= least + 0.1
+    assert place.sd == pytest.approx(np.hypot(0.3 * 3.0, np.hypot(0.5, SPREAD_STEP_M)), abs=0.01)
 
 
 def test_a_letter_passed_twice_is_the_one_that_is_meant() -> None:
