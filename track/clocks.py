@@ -21,8 +21,10 @@ from ingest.recording import Note
 from track.attitude import Complexes
 from track.clocks_coarse import RATE_HZ as COARSE_HZ
 from track.clocks_coarse import Guess, guesses, traces_of_fixes, traces_of_motion
-from track.clocks_fit import FIRST_NOISE, Pair, either, fitted, scanned
+from track.clocks_fit import fitted, scanned
+from track.clocks_law import FIRST_NOISE
 from track.clocks_model import Course, Track, course_of, pace_of
+from track.clocks_posterior import Pair, either
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints
 from track.stage import Clock

@@ -23,6 +23,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.signal import lfilter
 
 from track.attitude import Complexes
+from track.evidence import SOFTENED_S2, sharpened
 from track.motion import Motion
 from track.path import Floats, Ints
 
@@ -36,6 +37,7 @@ _CHANGE_SHARE: Final = 1.5
 another 1."""
 _UNEVEN_MS2: Final = 0.05
 """Change of the ratio of speed to effort, in a root second."""
+FASTEST_MS: Final = 5.0
 _LOOSE: Final = 1e-6
 _FREE_MS: Final = 4.0
 """How fast the path may go where the motion says nothing."""
@@ -120,15 +122,14 @@ def _thin(motion: Motion) -> _Thin:
 
 
 def course_of(motion: Motion) -> Course:
-    """Heading of the trunk integrated, its smoothing over a stride undone to second order."""
+    """Heading of the trunk integrated, its smoothing over a stride undone."""
     thin = _thin(motion)
     turn = _thinned(np.where(motion.valid, np.nan_to_num(motion.turn_rads), 0.0), thin.step)
     stride = _thinned(np.where(np.isfinite(motion.stride_s), motion.stride_s, 1.0), thin.step)
     heading = (np.cumsum(turn) - turn / 2) / thin.rate_hz
-    # a box of one stride and a Gaussian of 0.12 s have this variance; ψ ≈ ψ̄ - (var/2) ψ̄''
-    spread = gaussian_filter1d(stride, thin.rate_hz) ** 2 / 12 + 0.12**2
-    bend = gaussian_filter1d(turn, 0.25 * thin.rate_hz, order=1) * thin.rate_hz
-    heading = heading - spread / 2 * bend
+    # a box of one stride and a Gaussian of 0.12 s have this variance
+    spread = gaussian_filter1d(stride, thin.rate_hz) ** 2 / 12 + SOFTENED_S2
+    heading = sharpened(heading, thin.rate_hz, spread)
     pace = np.gradient(thin.level) * thin.rate_hz
     return Course(
         t_s=thin.t_s, unit=thin.moving * np.exp(1j * heading), unknown=thin.unknown,
@@ -199,7 +200,9 @@ def _marginal(y: Complexes, step: Complexes, hold: Floats, calm: Floats, jitter:
     band[0, 0:-2:2] += hold
     band[0, 2::2] += hold
     band[0, 1:-2:2] += hold * np.abs(step) ** 2
-    band[0, 1::2] += 1 / 25.0  # no horse is faster than a few times 5 m/s
+    # No horse is faster than a few times this. Said once: at every fix it would favour the speeds,
+    # and with them the lags, that are least.
+    band[0, [1, -1]] += 1 / FASTEST_MS**2
     band[0, 1:-4:2] += calm
     band[0, 3:-2:2] += calm
     band[1, 0:-2:2] = np.conj(hold * step)  # [c_i, X_i]

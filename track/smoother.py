@@ -51,8 +51,8 @@ MOST_LAG_S: Final = 2.0
 HELD_LAG_S: Final = 0.2
 HELD_LAG_SD_S: Final = 0.35
 """What stands for the receiver's lag where nothing tells it [judgement]."""
-LOOSE_LAG: Final = 3.0
-"""The lag's prior comes from the same fixes: it says where to look, not how surely."""
+BLUR_SD_S2: Final = 1e-4
+"""How far the path may move the lag's square: not worth telling."""
 EARLY_SD_S: Final = 0.5
 """How much sooner than the positions a receiver may report its speed [judgement]."""
 WORTH_SEARCH: Final = 3.0
@@ -127,14 +127,15 @@ def usual_prior(*, posed: bool = False, clock: ClockPrior = HELD) -> Prior:
 
     The track offset is 0.8 m or so [common practice]; scales of speed and gyroscope are within a
     few per cent. Of the receiver's lag the fixes' own likelihood, summed over all lags, has told
-    what can be told: left to the most probable path, a lag of some tenths is drawn to nought.
+    what can be told, no smoothing at all among them: it stays. The most probable path would draw
+    a lag of some tenths to nought, and one of nought to a tenth or two.
     """
     value, sd = np.zeros(PARAMETERS), np.full(PARAMETERS, 1e-6)
     if posed:
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
     sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    value[BLUR], sd[BLUR] = clock.lag.value**2, 0.01 if clock.held else LOOSE_LAG * clock.blur_sd_s2
+    value[BLUR], sd[BLUR] = clock.lag.value**2, BLUR_SD_S2
     value[DELAY], sd[DELAY] = clock.shift.value, 100.0
     # A speed from the carrier's shift comes at once, one from smoothed positions as late as they.
     value[EARLY], sd[EARLY] = 0.0, EARLY_SD_S

@@ -38,7 +38,7 @@ STATES: Final = 10
 ROT, SHIFT_X, SHIFT_Y, OFFSET, SPEED_SCALE, TURN_SCALE, BLUR, DELAY, EARLY = range(9)
 PARAMETERS: Final = 9
 
-LEAST_LAG_S: Final = 0.05
+LEAST_LAG_S: Final = 0.01
 BLUR_SPAN_S2: Final = 0.05
 FILTER_M: Final = 0.01
 """How well a first-order low-pass can be written from epoch to epoch, sd."""

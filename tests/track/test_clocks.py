@@ -10,20 +10,14 @@ from scipy.special import gamma
 
 from ingest.columns import GYRO_RADS
 from tests.second_model import Leg, SecondRide, ride
-from track import clocks_fit
+from track import clocks_posterior
 from track.attitude import Complexes
 from track.clocks import USUAL_LAG_S, align
 from track.clocks_coarse import masked_correlation
-from track.clocks_fit import (
-    FIRST_NOISE,
-    USUAL_SPAN_S,
-    Pair,
-    Ridge,
-    _posterior,
-    _valley,
-    either,
-)
-from track.clocks_model import Course, _marginal, low_passed
+from track.clocks_fit import _nodes, _valley
+from track.clocks_law import FIRST_NOISE, TAILS, Law, likeliest_law
+from track.clocks_model import Course, Track, _marginal, low_passed
+from track.clocks_posterior import USUAL_SPAN_S, Pair, Ridge, either, posterior
 from track.geodesy import LocalPlane
 from track.motion import read_motion
 from track.path import Estimate, Floats
@@ -133,8 +127,9 @@ def test_marginal_cost_is_that_of_the_dense_gaussian() -> None:
 
     def misfit(seen: Complexes) -> float:
         wide = 1e8  # the first position is free
-        # prior 1/25 on every c with a walk between them: precision form
-        precision = np.diag(np.full(k - 1, 1 / 25.0)).astype(complex)
+        # prior 1/25 on the first c with a walk between them: precision form
+        precision = np.zeros((k - 1, k - 1), dtype=complex)
+        precision[0, 0] = 1 / 25.0
         for i, w in enumerate(calm):
             precision[i : i + 2, i : i + 2] += w * np.array([[1, -1], [-1, 1]])
         c_cov = np.linalg.inv(precision)
@@ -167,12 +162,12 @@ def test_a_lag_near_nought_has_the_moments_of_its_own_law(
     # exp(-(L/b)^4), L >= 0: integral b G(1/4)/4, mean b G(1/2)/G(1/4), mean square
     # b^2 G(3/4)/G(1/4) (generalised normal law, standard result); a receiver that does not
     # smooth weighs the span of the others times its odds
-    monkeypatch.setattr(clocks_fit, "PLAIN_ODDS", plain_odds)
+    monkeypatch.setattr(clocks_posterior, "PLAIN_ODDS", plain_odds)
     lag_s = np.linspace(0.0, 0.5, 8)
     ridge = Ridge(
         lag_s=lag_s, shift_s=2.0 + 0.8 * lag_s, sd_s=np.full(8, 0.01), cost=(lag_s / 0.2) ** 4
     )
-    pair = _posterior(ridge, 0.0, FIRST_NOISE)
+    pair = posterior(ridge, 0.0, FIRST_NOISE)
     whole = 0.2 * gamma(0.25) / 4
     share = whole / (whole + plain_odds * USUAL_SPAN_S)
     mean = share * 0.2 * gamma(0.5) / gamma(0.25)
@@ -188,7 +183,7 @@ def test_a_valley_on_a_ripple_leaves_the_others_their_word() -> None:
     sd_s = np.full(8, 0.2)
     sd_s[2] = 15.0
     cost = 20 * (lag_s - 0.6) ** 2
-    pair = _posterior(Ridge(lag_s=lag_s, shift_s=lag_s, sd_s=sd_s, cost=cost), 0.0, FIRST_NOISE)
+    pair = posterior(Ridge(lag_s=lag_s, shift_s=lag_s, sd_s=sd_s, cost=cost), 0.0, FIRST_NOISE)
     assert pair.shift_s.sd < 0.5
 
 
@@ -207,3 +202,43 @@ def test_several_alternatives_stay_honest() -> None:
     both = either(tuple(far))
     assert both.shift_s.value == 1
     assert both.shift_s.sd == pytest.approx(8 * np.sqrt(1 / (1 + np.exp(2))), rel=0.01)
+
+
+def test_where_no_parabola_has_a_lowest_the_dear_lags_bound_the_closer_look() -> None:
+    # near nought the cost may rise more than with the square of the square
+    lag_s = np.array([0.0, 0.25, 0.5, 0.8, 1.2, 1.8])
+    ridge = Ridge(lag_s=lag_s, shift_s=lag_s, sd_s=np.full(6, 0.1), cost=40 * lag_s)
+    assert _nodes(ridge)[[0, -1]] == pytest.approx([0.0, 0.25])
+    risen = replace(ridge, cost=np.array([9.0, 3.0, 0.0, 3.0, 9.0, 20.0]) ** 0.9)
+    assert _nodes(risen)[0] <= 0.25
+    assert _nodes(risen)[-1] >= 0.8
+
+
+def test_white_noise_passes_for_no_jumps_and_jumps_for_no_white_noise() -> None:
+    rng = np.random.default_rng(2)
+    t_s: Floats = np.arange(0.0, 240.0)
+    fine: Floats = np.arange(-5.0, 245.0, 0.08)
+    course = Course(
+        t_s=fine, unit=np.exp(1j * np.sin(0.3 * fine)), unknown=np.zeros_like(fine),
+        change=0.15**2 * fine,
+    )  # fmt: skip
+    true = 3.0 * np.interp(t_s, fine, low_passed(course, 0.0))
+    white = rng.normal(size=(2, 240)) * 0.5
+    even = Track(t_s=t_s, y_m=true + white[0] + 1j * white[1], loose=np.ones(239))
+    assert likeliest_law(even, course, FIRST_NOISE, (0.0, 0.0)).tails == TAILS[1]
+    jumps = np.cumsum((rng.random(240) < 0.03) * rng.normal(size=240) * 6)
+    small = rng.normal(size=(2, 240)) * 0.05
+    jumping = replace(even, y_m=true + jumps + small[0] + 1j * small[1])
+    assert likeliest_law(jumping, course, FIRST_NOISE, (0.0, 0.0)).tails == TAILS[0]
+
+
+def test_student_cost_is_the_law_itself() -> None:
+    # -log of the density of a bivariate Student's t less that of a Gaussian at its middle:
+    # (n + 2)/2 log(1 + r^2/n) (standard result)
+    square = np.array([0.0, 1.0, 30.0])
+    loose = (TAILS[0] + square) / (TAILS[0] + 2)
+    track = Track(t_s=np.arange(4.0), y_m=np.zeros(4, dtype=complex), loose=loose)
+    law = Law(tails=TAILS[0], track=track, noise=FIRST_NOISE)
+    gaussian = float(np.sum(np.log(loose) + square / (2 * loose)))
+    student = float(np.sum((TAILS[0] + 2) / 2 * np.log1p(square / TAILS[0])))
+    assert law.jump_cost(np.ones(3)) + gaussian == pytest.approx(student)

@@ -5,7 +5,7 @@ import pytest
 
 from track.evidence import EPOCH_S
 from track.path import Estimate
-from track.smoother import LOOSE_LAG, ClockPrior, usual_prior
+from track.smoother import BLUR_SD_S2, ClockPrior, usual_prior
 from track.smoother_factors import BLUR, EARLY, PARAMETERS, _headings_shown, late_of
 
 
@@ -29,11 +29,11 @@ def test_a_speed_is_never_shown_before_it_is_ridden() -> None:
     assert late_of(ride) == 0.0
 
 
-def test_the_prior_of_the_lag_is_about_what_the_clocks_told() -> None:
+def test_the_path_keeps_the_lag_that_the_clocks_told() -> None:
     told = ClockPrior(
         shift=Estimate(value=2.0, sd=0.5), lag=Estimate(value=0.5, sd=0.1), held=False
     )
     prior = usual_prior(clock=told)
     assert prior.value[BLUR] == pytest.approx(0.25)
-    assert prior.sd[BLUR] == pytest.approx(LOOSE_LAG * 2 * 0.5 * 0.1)
+    assert prior.sd[BLUR] == BLUR_SD_S2 < 0.01 * told.blur_sd_s2
     assert (prior.shift_s, prior.shift_sd_s) == (2.0, 0.5)
