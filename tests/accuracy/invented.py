@@ -49,6 +49,7 @@ class Line:
     spans: list[tuple[str, int, int, str]] = field(default_factory=list)
     halts: list[tuple[int, float]] = field(default_factory=list)
     changes: list[int] = field(default_factory=list)
+    gaits: list[str] = field(default_factory=list)
 
     def straight(self, length_m: float) -> None:
         n = max(round(length_m / STEP_M), 1)
@@ -92,6 +93,7 @@ class Line:
     def change(self, gait: str) -> None:
         self.gait = gait
         self.changes.append(len(self.x))
+        self.gaits.append(gait)
 
 
 def lap(line: Line, side: int, corner_m: float) -> None:
@@ -152,6 +154,8 @@ class Ride:
     figures: tuple[Figure, ...]
     halts: tuple[tuple[float, float], ...]
     changes_s: tuple[float, ...]
+    gaits: tuple[str, ...] = ()
+    """The gait that each change leads to; the ride begins in walk."""
 
 
 def ride(gait: str, rng: np.random.Generator) -> Ride:
@@ -227,12 +231,17 @@ def timed(line: Line, rng: np.random.Generator) -> Ride:
         figures=figures,
         halts=tuple(halts),
         changes_s=tuple(float(clock[i]) for i in line.changes),
+        gaits=tuple(line.gaits),
     )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Faults:
-    """Noise and faults of the instruments."""
+    """Noise and faults of the instruments.
+
+    With ``pocket`` the motion is not invented here but that of the simulator's phone, carried in a
+    pocket along this ride: it swings, and may slip (:mod:`tests.accuracy.pocket`).
+    """
 
     drift_m: float = 2.0
     drift_s: float = 60.0
@@ -249,6 +258,9 @@ class Faults:
     wild_percent: float = 0.0
     frozen: bool = False
     fix_every_s: float = 1.0
+    pocket: bool = False
+    swing: float = 1.0
+    slips: bool = False
 
 
 PLAIN = Faults()
@@ -322,7 +334,7 @@ def recorded(
             "segment": np.zeros(n, dtype=int),
         }
     )
-    motion = _motion(truth, faults, rng) if faults.gyro else None
+    motion = motion_of(truth, faults, rng)
     return Recording(fixes=fixes, clocks_shared=True, sources=("invented",)), motion
 
 
@@ -332,6 +344,17 @@ def _metres_per_degree(lat_deg: float) -> tuple[float, float]:
     north = 111132.954 - 559.822 * np.cos(2 * lat) + 1.175 * np.cos(4 * lat)
     east = 111412.84 * np.cos(lat) - 93.5 * np.cos(3 * lat) + 0.118 * np.cos(5 * lat)
     return float(north), float(east)
+
+
+def motion_of(truth: Ride, faults: Faults, rng: np.random.Generator) -> Motion | None:
+    """Motion after the attitude has been taken out, on its own clock."""
+    if not faults.gyro:
+        return None
+    if faults.pocket:
+        from tests.accuracy.pocket import carried
+
+        return carried(truth, faults, rng)
+    return _motion(truth, faults, rng)
 
 
 def _motion(truth: Ride, faults: Faults, rng: np.random.Generator) -> Motion:
