@@ -23,7 +23,7 @@ USUAL_STRIDE_M: Final = 2.5
 TURN_RADIUS_M: Final = 5.0
 TURNED_SD_RAD: Final = 0.01
 """Doubt of the heading turned over one stride: the gyroscope's noise, and a trunk's sway."""
-PEAK_SD: Final = 0.05
+PEAK_SD: Final = 0.06
 """Doubt of the tightest turn as a share: a peak of curvature is rounded off by a window that is a
 little off a stride's length [measured on made-up rides]."""
 NO_TURN_RATE: Final = (

@@ -55,7 +55,7 @@ def settled_after(durations_s: Floats) -> Floats:
     Examples
     --------
     >>> float(settled_after(np.array([0.9, 0.8] + [0.75] * 10)))
-    2.0
+    1.0
     """
     means = sliding_window_view(durations_s, WINDOW, axis=-1).mean(axis=-1)
     usual = np.median(durations_s, axis=-1)[..., None]
@@ -97,7 +97,11 @@ def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
         return None
     durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
     value, sd = float(_rush(durations)), spread_of(_rush, durations, gaits.stride_sd_s)
-    ends = abs(float(_rush(durations[:-1])) - value) * np.sqrt(_chance_of_another(found, durations))
+    # Which stride is the last is as doubtful as the onset: that one, or one as they usually are.
+    tempi = 60 / durations
+    usual = float(np.std(tempi[:-WINDOW])) * np.sqrt(2) / WINDOW
+    other = np.hypot(float(_rush(durations[:-1])) - value, usual)
+    ends = other * _share_for(_chance_of_another(found, durations))
     return Estimate(value=value, sd=float(np.hypot(sd, ends)))
 
 
@@ -105,3 +109,18 @@ def _chance_of_another(found: Transition, durations_s: Floats) -> float:
     """Chance that another stride was the last one: the onset's mean error over a stride."""
     mean_error_s = np.sqrt(2 / np.pi) * found.t_sd_s
     return float(min(1.0, mean_error_s / np.median(durations_s[-WINDOW:])))
+
+
+def _share_for(chance: float) -> float:
+    """Share of a step that stands for its doubt, where it is taken with a chance.
+
+    The standard deviation, or where that of a normal law would leave the step out of its 95 %
+    interval though it is likelier than one in twenty, as much as holds it.
+
+    Examples
+    --------
+    >>> _share_for(0.01), round(_share_for(0.15), 2), _share_for(1.0)
+    (0.1, 0.51, 1.0)
+    """
+    least = 1 / 1.96 if chance > 0.05 else 0.0
+    return float(max(np.sqrt(chance), least))
