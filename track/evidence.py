@@ -17,6 +17,8 @@ SOFTENED_S2: Final = 0.0144
 """Variance of the softening of the turn rate on top of its mean over one stride."""
 USUAL_STRIDE_S: Final = 0.75
 NO_STRIDE_S: Final = 1.0
+SLIP_S: Final = 1.25
+"""A slip lasts so long either way, the averaging of the turn rate over a stride included."""
 SHARPEN_S: Final = 0.5
 SHARPEN_ROUNDS: Final = 2
 
@@ -140,11 +142,10 @@ def yaw_steps(motion: Motion | None, t_s: Floats) -> YawSteps | None:
 
 
 def _slipped(motion: Motion, t_s: Floats) -> Bools:
-    """Epochs in which the phone moved in the pocket."""
-    out = np.zeros(len(t_s) - 1, dtype=np.bool_)
-    moved = np.asarray([moved for moved in motion.moved_s if t_s[0] < moved < t_s[-1]])
-    if len(moved):
-        out[on_epochs(moved, t_s)[0]] = True
+    """Epochs in which the phone moved in the pocket, a stride's averaging about it counted in."""
+    moved_s = np.asarray(motion.moved_s, dtype=np.float64)
+    middle_s = (t_s[1:] + t_s[:-1]) / 2
+    out: Bools = (np.abs(middle_s[:, None] - moved_s) < SLIP_S).any(axis=1)
     return out
 
 

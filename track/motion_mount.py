@@ -20,6 +20,8 @@ _END_S: Final = 20.0
 """Handling that begins within this time of an end of the log reaches to that end."""
 _SLIP_RAD: Final = 0.25
 """More than a rider's change of seat; the lean on a circle does not show, the phone leans too."""
+_ABOUT_S: Final = 5.0
+"""A hand takes hold of the phone so long before it turns it over, and lets go so long after."""
 _MOST_SPANS: Final = 500
 _LONG_S: Final = 4.0
 _LOOK_S: Final = 5.0
@@ -68,20 +70,31 @@ def mount_by_gyroscope(gyro_rads: Floats, up: Floats, rate_hz: float) -> Mount:
 
 def _restless(tilt_rads: Floats, rate_hz: float) -> tuple[Bools, list[tuple[int, int]]]:
     """Where the phone was in a hand, and the other spans in which it tilted for good or not."""
-    handled = np.zeros(len(tilt_rads), dtype=np.bool_)
+    count, end = len(tilt_rads), _END_S * rate_hz
+    handled = np.zeros(count, dtype=np.bool_)
     others: list[tuple[int, int]] = []
-    marks, count = label(closed(tilt_rads > _SUSPECT_RADS, _JOIN_S * rate_hz))
-    for where in find_objects(marks, min(count, _MOST_SPANS)):
-        first, last = where[0].start, where[0].stop - 1
-        wild = bool(tilt_rads[first : last + 1].max() > _HANDLED_RADS)
-        at_start, at_end = first < _END_S * rate_hz, last > len(handled) - _END_S * rate_hz
-        if wild and (at_start or at_end):
-            handled[0 if at_start else first : len(handled) if at_end else last + 1] = True
+    for first, last in _spans(tilt_rads > _SUSPECT_RADS, rate_hz):
+        wild = _spans(tilt_rads[first : last + 1] > _HANDLED_RADS, rate_hz)
+        at_start = [first + till for _, till in wild if first + till < end]
+        at_end = [first + since for since, _ in wild if first + since > count - end]
+        if at_start or at_end:
+            # A canter may be restless all the time: in the hand is what lies about the wild part.
+            about = round(_ABOUT_S * rate_hz)
+            handled[: min(last, max(at_start, default=-about) + about) + 1] |= bool(at_start)
+            handled[max(first, min(at_end, default=count) - about) :] |= bool(at_end)
             continue
-        if wild and last - first > _LONG_S * rate_hz:
-            handled[first : last + 1] = True
+        for since, till in wild:
+            if till - since > _LONG_S * rate_hz:
+                handled[first + since : first + till + 1] = True
         others.append((first, last))
     return handled, others
+
+
+def _spans(mask: Bools, rate_hz: float) -> list[tuple[int, int]]:
+    """First and last samples of the spans that a mask holds, short breaks closed."""
+    marks, count = label(closed(mask, _JOIN_S * rate_hz))
+    found = find_objects(marks, min(count, _MOST_SPANS))
+    return [(where[0].start, where[0].stop - 1) for where in found]
 
 
 def _when(hang: Floats, span: tuple[int, int], rate_hz: float) -> float:

@@ -11,6 +11,7 @@ from ingest.columns import ACCEL_MS2, GYRO_RADS
 from ingest.recording import Recording
 from tests.second_model import Leg, SecondRide, ride
 from track.motion import Motion, on_clock, read_motion
+from track.motion_mount import _restless
 from track.motion_turn import swing_of
 from track.path import Floats
 
@@ -170,3 +171,15 @@ def test_too_little_is_no_motion() -> None:
     assert table is not None
     assert read_motion(replace(made.recording, motion=table.head(20))) is None
     assert read_motion(Recording()) is None
+
+
+def test_a_slip_in_a_restless_canter_is_nobodys_hand() -> None:
+    tilt = np.full(15000, 0.15)  # five minutes at 50 Hz, restless throughout
+    tilt[9000:9040] = 1.0
+    handled, others = _restless(tilt, 50.0)
+    assert not handled.any()
+    assert others == [(0, 14999)]
+    tilt[14500:14800] = 1.0
+    handled, _ = _restless(tilt, 50.0)
+    assert handled[14300:].all()
+    assert not handled[:14000].any()
