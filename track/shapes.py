@@ -282,11 +282,14 @@ def second_half_m(x_m: Floats, y_m: Floats) -> Floats:
     """Mean radius of a circle's second half less that of its first, metres.
 
     The mean radius of a half is the distance ridden over the heading turned: radii about one
-    common centre would hide four fifths of a difference, because the centre gives way.
+    common centre would hide four fifths of a difference, because the centre gives way. A horse
+    that stands keeps the heading it had.
     """
     dx, dy = np.diff(x_m, axis=-1), np.diff(y_m, axis=-1)
-    heading = np.unwrap(np.arctan2(dy, dx), axis=-1)
     length = np.hypot(dx, dy)
+    moving = length > LEAST_SPEED_MS * SPACING_S
+    last = np.maximum.accumulate(np.where(moving, np.arange(length.shape[-1]), 0), axis=-1)
+    heading = np.unwrap(np.take_along_axis(np.arctan2(dy, dx), last, axis=-1), axis=-1)
     along = np.cumsum(length, axis=-1) - length / 2
     turned = heading - heading[:, :1]
     turned = np.maximum.accumulate(turned * np.sign(turned[:, -1:]), axis=-1)

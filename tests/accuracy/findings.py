@@ -114,12 +114,13 @@ def cases_of(name: str, seed: int, scenario: Scenario | None) -> Iterator[Case]:
     for row in made.result.movements:
         for key, finding in keyed(row.number, row.run, row.findings).items():
             if key in truth:
-                case = _case(finding, truth[key], seed, f"{name} {key}")
+                case = case_of(finding, truth[key], seed, f"{name} {key}")
                 if case is not None:
                     yield case
 
 
-def _case(finding: Finding, truth: Finding, seed: int, where: str) -> Case | None:
+def case_of(finding: Finding, truth: Finding, seed: int, where: str) -> Case | None:
+    """Set one finding beside its truth; None where either could not be made."""
     if finding.value is None or finding.sd is None or truth.value is None:
         return None
     return Case(
@@ -165,7 +166,7 @@ def table(cases: Sequence[Case]) -> str:
     lines.append(
         f"of these, not consistent with 95 % by rides either: {', '.join(still) or 'none'}"
     )
-    lines.append(_at_letters(by_measure["placement"]))
+    lines += [_at_letters(by_measure["placement"])] if by_measure["placement"] else []
     return "\n".join(lines)
 
 
