@@ -28,6 +28,8 @@ BEYOND_M: Final = 6.0
 """So far beyond its end, by the path as it is drawn so far, a side no longer counts."""
 LEAST_RUN: Final = 3
 """Epochs that a pass along a side must last: a circle's touch is shorter and bent."""
+SLACK_EPOCHS: Final = 3
+"""At either end, beyond the fixes, the line bends as it may: boards would come and go there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +50,7 @@ def along_sides(state: State) -> Along:
     """Where the path is straight and parallel to the arena's axes (y is the long one)."""
     psi, v = state.epochs[:, PSI], state.epochs[:, V]
     straight = _taper(np.abs(curvature(psi, v)) / STRAIGHT_1M)
+    straight[:SLACK_EPOCHS] = straight[-SLACK_EPOCHS:] = 0.0
     moving = (v > 0.5).astype(np.float64)
     long = _taper(np.abs(_half_turns(psi - np.pi / 2)) / PARALLEL_RAD) * straight * moving
     short = _taper(np.abs(_half_turns(psi)) / PARALLEL_RAD) * straight * moving
@@ -70,14 +73,14 @@ def board_factors(state: State, size: Size) -> Iterator[Factor]:
     ):
         # A side ends at its corners: what runs on along its line outside is no board.
         here = trust * _taper(np.maximum(np.abs(state.epochs[:, end]) - half_end_m, 0) / BEYOND_M)
-        at = np.flatnonzero(here > 0)
-        place = state.epochs[at, axis]
+        # All epochs, most without weight: so two points of the path can be compared by it.
+        place = state.epochs[:, axis]
         side = np.sign(place)
         residual = side * place - (half_m - state.ride[OFFSET])
-        weight = here[at] * _taper(np.abs(residual) / NEAR_M)
+        weight = here * _taper(np.abs(residual) / NEAR_M)
         yield Factor(
             kind="boards",
-            where=at,
+            where=slice(0, len(place)),
             terms=[(0, axis, side)],
             border=((OFFSET, 1.0),),
             residual=residual,
@@ -91,7 +94,7 @@ def sides_seen(state: State, size: Size) -> dict[str, float]:
     seen = {}
     for factor, name in zip(board_factors(state, size), ("x", "y"), strict=True):
         side = np.asarray(factor.terms[0][2])
-        metres = factor.trust * np.maximum(state.epochs[np.asarray(factor.where), V], 0) * EPOCH_S
+        metres = factor.trust * np.maximum(state.epochs[:, V], 0) * EPOCH_S
         for sign, label in ((1, "+"), (-1, "-")):
             seen[label + name] = float(metres[side == sign].sum())
     return seen

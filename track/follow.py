@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from track.smoother_marginal import Volume
 from track.smoother_start import first_state, standing
 from track.solved import as_sure_as, clock_of, clock_prior, path_of
 from track.stage import Track
+
+ROUGH_STEPS: Final = 3
+"""To within some tens of centimetres: the school is found by it, and drawn along the boards."""
 
 
 def follow(
@@ -86,6 +90,9 @@ def follow_motion(
     sizes = (arena.size,) if arena else (size,) if size else SIZES
     wanted = Wanted(sizes=sizes, file=known_pose(arena, fixes.plane))
     placed, placement, notes = placed_ride(evidence, local, known, wanted, fixes.plane)
+    if not placed.settled and placement is None:
+        prior = usual_prior(clock=known)
+        placed = smooth(evidence, placed.state, placed.noise, prior, room=placed.room)
     placed = as_sure_as(placed, known)
     clock = clock_of(recording, motion, placed, clock)
     if motion is not None and clock is not None:
@@ -120,7 +127,7 @@ def _in_its_own_frame(evidence: Evidence, clock: ClockPrior) -> Smoothed:
     first = first_state(evidence, shift_s=shift_of(ride), lag_s=lag_of(ride))
     longer = len(evidence.t_s) / len(sample.t_s)
     room = Volume(slope=taught.room.slope * longer)
-    return smooth(evidence, first, taught.noise, prior, steps=5, room=room)
+    return smooth(evidence, first, taught.noise, prior, steps=ROUGH_STEPS, room=room)
 
 
 def _ends(track: Track, arena: Arena | None, a_end_bearing_deg: float | None) -> Track:

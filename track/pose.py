@@ -183,7 +183,6 @@ def _smoothed(
         prior,
         extra=school,
         steps=8,
-        cautious=0,
         # A long ride's levels were taught before and would take most of the time again.
         learn=(1, 3) if len(evidence.t_s) < SHORT_EPOCHS else (),
         room=local.room,

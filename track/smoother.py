@@ -16,7 +16,8 @@ import numpy as np
 
 from track.evidence import Evidence
 from track.path import Estimate, Floats
-from track.smoother_band import Factor, NormalEquations, Solution
+from track.smoother_band import Factor, NormalEquations
+from track.smoother_covariance import Solution
 from track.smoother_factors import (
     BLUR,
     DELAY,
@@ -24,7 +25,6 @@ from track.smoother_factors import (
     LEAST_LAG_S,
     OFFSET,
     PARAMETERS,
-    PSI,
     ROT,
     SHIFT_X,
     SHIFT_Y,
@@ -33,8 +33,6 @@ from track.smoother_factors import (
     TURN_SCALE,
     Noise,
     State,
-    V,
-    W,
     X,
     Y,
     all_factors,
@@ -55,8 +53,15 @@ BLUR_SD_S2: Final = 1e-4
 """How far the path may move the lag's square: not worth telling."""
 EARLY_SD_S: Final = 0.5
 """How much sooner than the positions a receiver may report its speed [judgement]."""
+MOST_STILL_M: Final = 0.1
+"""A step that moves the path by less than this anywhere, a quarter of the least sd that any ride
+reaches, and by less than a fifth of this on the whole, is the last."""
+STILL_S: Final = 0.01
+"""And the clocks by less than this."""
+HELD_SD: Final = 1e-6
+"""Of a parameter that is not asked about."""
 WORTH_SEARCH: Final = 3.0
-"""Steps longer than this (in units of what is worth another step) are searched along."""
+"""Longer steps (in units of what is worth another) are shortened where they overshoot."""
 
 LEVELS: Final = {
     "fix": ("fix_m", 0.03, 4.0),
@@ -130,7 +135,7 @@ def usual_prior(*, posed: bool = False, clock: ClockPrior = HELD) -> Prior:
     what can be told, no smoothing at all among them: it stays. The most probable path would draw
     a lag of some tenths to nought, and one of nought to a tenth or two.
     """
-    value, sd = np.zeros(PARAMETERS), np.full(PARAMETERS, 1e-6)
+    value, sd = np.zeros(PARAMETERS), np.full(PARAMETERS, HELD_SD)
     if posed:
         sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
     value[OFFSET], sd[OFFSET] = 0.8, 0.3
@@ -165,7 +170,6 @@ def smooth(
     *,
     extra: Extra | None = None,
     steps: int = 6,
-    cautious: int = 1,
     learn: tuple[int, ...] = (),
     room: Volume | None = None,
 ) -> Smoothed:
@@ -181,31 +185,31 @@ def smooth(
     extra : callable, optional
         Further factors at a linearisation point, such as the boards.
     steps : int
-        At most so many; fewer when the path no longer moves by 2 cm.
-    cautious : int
-        So many first steps are damped.
+        At most so many; fewer when the path no longer moves.
     learn : tuple of int
         Steps after which the noise levels are renewed.
     room : Volume, optional
         The determinant's slope from a run before, until the first renewal.
     """
     settled, room = False, room or no_volume()
+    known: list[Factor] | None = None
     for step in range(steps):
-        factors = _factors(evidence, state, noise, extra)
-        solution, moves, ride_moves = _step(factors, state, prior, room, damped=step < cautious)
+        factors = known or _factors(evidence, state, noise, extra)
+        known = None
+        solution, moves, ride_moves = _step(factors, state, prior, room)
         moved = _worth(state, moves, ride_moves)
         before, state = state, filtered(moved_state(state, moves, ride_moves, 1.0))
         if moved > WORTH_SEARCH:
-            costs = [_cost(factors, factors, before, prior, room)]
-            there = _factors(evidence, state, noise, extra)
-            costs.append(_cost(there, factors, state, prior, room))
-            share = _share(solution.gain, costs[1] - costs[0])
-            if share < 1.0:
-                state = filtered(moved_state(before, moves, ride_moves, share))
+            known = _factors(evidence, state, noise, extra)
+            rise = _cost(known, factors, state, prior, room)
+            rise -= _cost(factors, factors, before, prior, room)
+            if rise > 0.0:
+                share = _share(solution.gain, rise)
+                state, known = filtered(moved_state(before, moves, ride_moves, share)), None
         if step in learn:
             noise = learned(noise, factors, solution)
-            room = volume(factors, solution, before)
-        elif moved < 1.0 and step >= max((*learn, cautious)):
+            room, known = volume(factors, solution, before), None
+        elif moved < 1.0 and step >= max(learn, default=0):
             settled = True
             break
     return Smoothed(state=state, noise=noise, solution=solution, settled=settled, room=room)
@@ -216,7 +220,7 @@ def _factors(evidence: Evidence, state: State, noise: Noise, extra: Extra | None
 
 
 def _step(
-    factors: list[Factor], state: State, prior: Prior, room: Volume, *, damped: bool
+    factors: list[Factor], state: State, prior: Prior, room: Volume
 ) -> tuple[Solution, Floats, Floats]:
     equations = NormalEquations(len(state.epochs), STATES, PARAMETERS)
     for factor in factors:
@@ -228,10 +232,8 @@ def _step(
     equations.add_row(row, off, prior.shift_sd_s)
     blur_s2 = float(state.ride[BLUR])
     equations.add_slope(room.slope)
-    if damped:
-        hold = np.zeros(STATES)
-        hold[[X, Y, PSI, V, W]] = 0.1, 0.1, 100.0, 4.0, 10.0
-        equations.damp(hold)
+    for parameter in np.flatnonzero(prior.sd <= HELD_SD).tolist():
+        equations.hold(parameter, float(prior.sd[parameter]))
     moves, ride_moves, solution = equations.solve(
         bounds={BLUR: (LEAST_LAG_S**2 - blur_s2, MOST_LAG_S**2 - blur_s2)},
     )
@@ -244,9 +246,10 @@ def moved_state(state: State, moves: Floats, ride_moves: Floats, share: float) -
 
 
 def _worth(state: State, moves: Floats, ride_moves: Floats) -> float:
-    """Length of a step in units of what is worth another: 2 cm of path, 10 ms of the clocks."""
-    path = float(np.abs(moves[:, [X, Y]]).max()) / 0.02
-    clock = abs(shift_of(state.ride + ride_moves) - shift_of(state.ride)) / 0.01
+    """Length of a step in units of what is worth another."""
+    squares = (moves[:, [X, Y]] ** 2).sum(axis=1)
+    path = float(np.sqrt(max(squares.max(), 25 * squares.mean()))) / MOST_STILL_M
+    clock = abs(shift_of(state.ride + ride_moves) - shift_of(state.ride)) / STILL_S
     return max(path, clock)
 
 
@@ -264,7 +267,11 @@ def _cost(
 
 
 def _share(gain: float, rise: float) -> float:
-    """Share of a step at which a parabola through slope and end of the objective is least."""
+    """Share of a step at which a parabola through slope and end of the objective is least.
+
+    Not for steps that do not raise it: the filtered places are worked out anew after every step,
+    so that part of the gain foreseen never comes, and any step would be halved.
+    """
     curve = rise + gain
     return float(np.clip(gain / (2 * curve), 0.15, 1.0)) if curve > 0 else 1.0
 

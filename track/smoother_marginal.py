@@ -16,7 +16,8 @@ import numpy as np
 from scipy.linalg import cholesky_banded
 
 from track.path import Floats, Ints
-from track.smoother_band import Factor, NormalEquations, Solution
+from track.smoother_band import Factor, NormalEquations
+from track.smoother_covariance import Solution
 from track.smoother_factors import (
     BLUR,
     LEAST_LAG_S,
@@ -66,7 +67,7 @@ def _blur_slope(solution: Solution, state: State) -> float:
     """By the determinants at two lags, all else being held."""
     lag = lag_of(state.ride)
     low, high = max(lag - APART_S, LEAST_LAG_S), lag + APART_S
-    here = solution.band - _receiver_band(state, lag)
+    here = solution.chain.band - _receiver_band(state, lag)
     halves = [_half_log_determinant(here + _receiver_band(state, x)) for x in (low, high)]
     return (halves[1] - halves[0]) / (high**2 - low**2)
 
@@ -87,7 +88,7 @@ def _half_log_determinant(band: Floats) -> float:
 
 def spread(factor: Factor, solution: Solution) -> Floats:
     """Variance of each residual under the posterior of the states, parameters held."""
-    diagonal, below = solution.selected
+    diagonal, below = solution.chain.selected
     where = factor.where
     at: Ints = np.arange(where.start, where.stop) if isinstance(where, slice) else where
     total = np.zeros(len(at))

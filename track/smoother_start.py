@@ -24,6 +24,7 @@ from track.smoother_factors import (
     W,
     X,
     Y,
+    filtered,
 )
 
 STANDING_MS: Final = 1.2
@@ -68,8 +69,12 @@ def _walk_penalty(epochs: int) -> Floats:
 
 
 def first_state(evidence: Evidence, *, lag_s: float = 0.3, shift_s: float = 0.0) -> State:
-    """A linearisation point from the fixes, with headings from the gyroscope where there is one."""
-    x, y = smooth_line(evidence.fixes, evidence.t_s - shift_s)
+    """A linearisation point from the fixes, with headings from the gyroscope where there is one.
+
+    The body is ahead of what the receiver shows by the lag: left out, the first steps would mend
+    the place by the clocks and then the clocks by the place.
+    """
+    x, y = smooth_line(evidence.fixes, evidence.t_s - shift_s + lag_s)
     vx, vy = np.gradient(x, EPOCH_S), np.gradient(y, EPOCH_S)
     speed = np.hypot(vx, vy)
     psi = _headings(evidence, vx, vy, speed)
@@ -80,7 +85,7 @@ def first_state(evidence: Evidence, *, lag_s: float = 0.3, shift_s: float = 0.0)
     epochs[:, W] = np.gradient(psi, EPOCH_S)
     ride = np.zeros(PARAMETERS)
     ride[OFFSET], ride[BLUR], ride[DELAY] = 0.8, lag_s**2, shift_s - lag_s
-    return State(epochs=epochs, ride=ride)
+    return filtered(State(epochs=epochs, ride=ride))
 
 
 def standing(evidence: Evidence, shift_s: float) -> Evidence:

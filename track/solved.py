@@ -11,8 +11,8 @@ from track.evidence import EPOCH_S, Evidence
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints, Path
 from track.smoother import HELD, ClockPrior, Smoothed
-from track.smoother_band import Solution
-from track.smoother_factors import BLUR, DELAY, PSI, V, X, Y, lag_of, shift_of
+from track.smoother_covariance import Solution
+from track.smoother_factors import BLUR, DELAY, PARAMETERS, PSI, V, X, Y, lag_of, shift_of
 from track.stage import Clock
 
 
@@ -99,12 +99,17 @@ def _at_fix_times(smoothed: Smoothed) -> Solution:
     The smoother's epochs lie on the motion clock; at a time of the other clock the path moves on
     with the shift.
     """
-    e, lean = smoothed.state.epochs, smoothed.solution.lean.copy()
+    carried = _rates(smoothed, DELAY) + _lag_slope(smoothed) * _rates(smoothed, BLUR)
+    return replace(smoothed.solution, carried=carried)
+
+
+def _rates(smoothed: Smoothed, parameter: int) -> Floats:
+    """Speeds at which the states go by, each times a parameter of the clocks, in its column."""
+    e = smoothed.state.epochs
+    rates = np.zeros((*e.shape, PARAMETERS))
     for column in (X, Y, PSI, V):
-        rate = np.gradient(e[:, column], EPOCH_S)
-        lean[:, column, DELAY] += rate
-        lean[:, column, BLUR] += rate * _lag_slope(smoothed)
-    return replace(smoothed.solution, lean=lean)
+        rates[:, column, parameter] = np.gradient(e[:, column], EPOCH_S)
+    return rates
 
 
 def _at_instants(smoothed: Smoothed) -> Solution:
@@ -113,10 +118,8 @@ def _at_instants(smoothed: Smoothed) -> Solution:
     Its clock was laid against the positions as they are, late by the receiver's lag: an error of
     the lag moves an instant and the path alike. What is left is the clocks' own doubt.
     """
-    e, lean = smoothed.state.epochs, smoothed.solution.lean.copy()
-    for column in (X, Y, PSI, V):
-        lean[:, column, BLUR] -= np.gradient(e[:, column], EPOCH_S) * _lag_slope(smoothed)
-    return replace(smoothed.solution, lean=lean)
+    carried = -_lag_slope(smoothed) * _rates(smoothed, BLUR)
+    return replace(smoothed.solution, carried=carried)
 
 
 def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
@@ -125,7 +128,7 @@ def path_of(evidence: Evidence, smoothed: Smoothed, frame: str) -> Path:
     steered = evidence.yaw is not None
     timed = _at_fix_times(smoothed) if steered else smoothed.solution
     instants = smoothed.solution if steered else _at_instants(smoothed)
-    sd = np.sqrt(np.einsum("kii->ki", timed.marginals()))
+    sd = np.sqrt(timed.variances())
     return Path(
         t_s=evidence.t_s - shift_of(smoothed.state.ride),
         x_m=e[:, X],
