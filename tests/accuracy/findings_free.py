@@ -1,8 +1,9 @@
-"""Findings of figures nobody asked for and of changes of gait, on the second signal model.
+"""Findings of figures nobody asked for and of changes of gait, on either signal model.
 
-Run as ``python -m tests.accuracy findings_free --rides 20 --seed 700``. No sheet: circles and half
-circles are found in the ride and in the truth alike and the same measures are taken on both. Told
-like :mod:`tests.accuracy.findings`, beside the times of changes of gait and the figures missed or
+Run as ``python -m tests.accuracy findings_free --rides 20 --seed 700 --model second``. No sheet:
+circles and half circles are found in the ride and in the truth alike and the same measures are
+taken on both; half circles of the simulator's sheets have measures of their own. Told like
+:mod:`tests.accuracy.findings`, beside the times of changes of gait and the figures missed or
 invented. ``--keep FILE`` adds the cases to a file and tells of all that it holds.
 """
 
@@ -25,11 +26,16 @@ from report.pipeline import Analysis, Options, analyse_recording
 from report.result import FigureRow
 from report.settle import Means
 from report.sheet_found import Found
+from sample_rides.scenario import Scenario
+from sample_rides.sheets import DEMO_SHEETS, demo_sheet
+from sample_rides.simulate import simulate
 from tests.accuracy.findings import Case, case_of, table
-from tests.accuracy.findings_truth import NoDoubt
+from tests.accuracy.findings_truth import NoDoubt, true_gaits, true_path
 from tests.second_model import SecondTruth, ride
-from track.path import Floats, Path
-from track.stage import Track
+from track.arena import Arena
+from track.lay_out import lay_out
+from track.path import Estimate, Floats, Path
+from track.stage import Placement, Track
 
 STEP_S: Final = 0.1
 SAME: Final = 0.8
@@ -97,11 +103,16 @@ def true_figures(made: Analysis, path: Path, gaits: Gaits) -> list[FigureRow]:
         made.ridden, path=path, local=path, gaits=gaits, motion=None, lag_s=None,
         clock_sd_s=0.0, means=KNOWN,
     )  # fmt: skip
-    return figure_rows(ridden, Found(track=_track(path)), [])
-
-
-def _track(path: Path) -> Track:
-    return Track(path=path, placement=None, motion=None, clock=None)
+    arena = Arena(
+        name="", size=ridden.names.size, x_lat_deg=0.0, x_lon_deg=0.0, bearing_deg=0.0,
+        sd_m=0.0, bearing_sd_deg=0.0,
+    )  # fmt: skip
+    placement = Placement(
+        arena=arena, source="ride", ends="unknown", ends_because="",
+        track_offset_m=Estimate(value=ridden.track_offset_m, sd=0.0),
+    )  # fmt: skip
+    track = Track(path=path, placement=placement, motion=None, clock=None)
+    return figure_rows(ridden, Found(track=track), [])
 
 
 def _shared(one: FigureRow, other: FigureRow) -> float:
@@ -126,8 +137,9 @@ def figure_cases(
         for finding in row.findings:
             truth = truths.get(finding.measure)
             case = None if truth is None else case_of(finding, truth, seed, _where(row))
-            if case is not None and (truth is None or finding.gait == truth.gait):
-                cases.append(case)
+            if case is not None and truth is not None and finding.gait == truth.gait:
+                half = "half: " if row.kind == "half circle" else ""
+                cases.append(replace(case, measure=f"{half}{case.measure}"))
     counted = Counted(true=len(true), missed=len(true) - matched, invented=len(found) - matched)
     return cases, counted
 
@@ -172,11 +184,20 @@ def second_cases(seed: int, *, walls: bool) -> tuple[list[Case], Counted]:
     return cases_of(made.recording, path, gaits_of(truth), truth.size, seed)
 
 
+def simulated_cases(seed: int) -> tuple[list[Case], Counted]:
+    """One ride of a sheet of the simulator, the sheet not told."""
+    sheet = demo_sheet(DEMO_SHEETS[seed % len(DEMO_SHEETS)])
+    made = simulate(lay_out(sheet), seed=seed, scenario=Scenario.drawn(seed))
+    path, gaits = true_path(made.truth), true_gaits(made.truth)
+    return cases_of(made.recording(), path, gaits, sheet.arena, seed)
+
+
 def main() -> None:
     """Run the rides and print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rides", type=int, default=20)
     parser.add_argument("--seed", type=int, default=700)
+    parser.add_argument("--model", choices=["second", "simulator"], default="second")
     parser.add_argument("--open", action="store_true", help="no wall that positions step beside")
     parser.add_argument("--keep", type=FilePath, help="add the cases to this file, tell of all")
     args = parser.parse_args()
@@ -186,7 +207,9 @@ def main() -> None:
         kept = json.loads(args.keep.read_text())
         cases, counts = [Case(**c) for c in kept["cases"]], [Counted(**c) for c in kept["counts"]]
     for seed in range(args.seed, args.seed + args.rides):
-        more, counted = second_cases(seed, walls=not args.open)
+        simulated = args.model == "simulator"
+        one = simulated_cases(seed) if simulated else second_cases(seed, walls=not args.open)
+        more, counted = one
         cases += more
         counts.append(counted)
     if args.keep is not None:
