@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from gait.bouts import Stride
 from report.measured import About
 from report.places import heading_at
 from report.quarters import quarter_edges_s, quarter_spread
@@ -16,6 +17,8 @@ from report.spoilt import spoilt_by
 from track.path import Estimate, Path
 from track.shapes import CircleShape, circle_of, half_circle_of
 
+BESIDE_S: Final = 2.0
+"""Strides beyond a circle's ends are looked at so far."""
 FULL_TURN_RAD: Final = np.deg2rad(300.0)
 
 
@@ -162,14 +165,30 @@ def _quarters(
 ) -> list[Finding]:
     band = ridden.bands.band("quarter_spread", 0.0)
     gait = about.gait or "unknown"
-    strides = ridden.strides_in(gait, span_s[0] - 2.0, span_s[1] + 2.0)
+    changes = [t.t_s for t in ridden.gaits.transitions if _inside(t.t_s, span_s)]
+    around = (span_s[0] - BESIDE_S, span_s[1] + BESIDE_S)
+    strides = [s for s in ridden.strides_in(gait, *around) if not _at_one_of(changes, s)]
     found = quarter_spread(path, strides, *span_s, ridden.stride_sd_s)
     if found is None:
-        because = "strides are missing inside the circle"
+        because = (
+            "the gait changes inside it, so that too few of its quarters are of one gait"
+            if changes
+            else "strides are missing inside the circle"
+        )
         return [ridden.missing("quarter_spread", about, because, band)]
-    return [
-        ridden.judged("quarter_spread", about, found.spread, band, detail=found.longest),
-    ]
+    if not np.isfinite(found.counts).all():
+        about = replace(about, what=f"the {gait} part of {about.what}")
+    return [ridden.judged("quarter_spread", about, found.spread, band, detail=found.longest)]
+
+
+def _inside(t_s: float, span_s: tuple[float, float]) -> bool:
+    return span_s[0] + BESIDE_S / 2 < t_s < span_s[1] - BESIDE_S / 2
+
+
+def _at_one_of(changes_s: list[float], stride: Stride) -> bool:
+    """Whether a stride is the last or first at a change of gait, which is not yet its own pace."""
+    near = BESIDE_S / 2
+    return any(stride.t_s - near < t_s < stride.t_s + stride.duration_s + near for t_s in changes_s)
 
 
 def half_circle_findings(

@@ -19,6 +19,8 @@ EDGE_SD_S: Final = 0.03
 made-up rides]."""
 RATE_RAD: Final = np.deg2rad(30.0)
 DRAWS: Final = 100
+FEWEST: Final = 6
+"""Strides in one gait that quarters are counted from."""
 ORDINALS: Final = ("first", "second", "third", "last")
 
 
@@ -30,7 +32,7 @@ class QuarterSpread:
     ----------
     spread : Estimate, strides
     counts : array, shape (4,), strides
-        Of the partition with the larger spread.
+        Of the partition with the larger spread; NaN for a quarter that is not whole.
     shifted : bool
         True when that partition begins 45° after the letter.
     """
@@ -42,7 +44,7 @@ class QuarterSpread:
     @property
     def longest(self) -> str:
         """Name the quarters that hold the most strides."""
-        long = [i for i in range(4) if self.counts[i] > self.counts.max() - 0.3]
+        long = np.flatnonzero(self.counts > np.nanmax(self.counts) - 0.3)
         names = " and ".join(ORDINALS[i] for i in long)
         many = "s" if len(long) > 1 else ""
         begun = "quarter{}, counted from an eighth on," if self.shifted else "quarter{}"
@@ -92,10 +94,12 @@ def _begun_s(t_s: Floats, rising: Floats) -> float:
     return float(max(t_s[0], first - BEGUN_RAD / rate))
 
 
-def stride_phase(strides: Sequence[Stride], t_s: Floats) -> Floats:
-    """Strides ridden at each time, with fractions; held outside the strides."""
-    instants = np.array([s.t_s for s in strides] + [strides[-1].t_s + strides[-1].duration_s])
-    return np.interp(t_s, instants, np.arange(instants.size, dtype=np.float64))
+def instants_of(strides: Sequence[Stride]) -> Floats:
+    """When each stride begins and the last one ends, and one more stride either way, s."""
+    first, last = strides[0], strides[-1]
+    end_s = last.t_s + last.duration_s
+    inner = [stride.t_s for stride in strides]
+    return np.array([first.t_s - first.duration_s, *inner, end_s, end_s + last.duration_s])
 
 
 def quarter_spread(
@@ -108,38 +112,48 @@ def quarter_spread(
     path : Path
         Only its heading is used.
     strides : sequence of Stride
-        At least from ``start_s`` to ``end_s``, without a gap.
+        Of one gait, without a gap. Where they do not cover the circle, the whole quarters that
+        they do cover are held against one another.
     instant_sd_s : float, s
 
     Returns
     -------
     QuarterSpread or None
-        None where the strides do not cover the circle.
+        None with fewer than two whole quarters in either partition, or where strides are missing.
     """
-    if len(strides) < 8 or not _covers(strides, start_s, end_s):
+    if len(strides) < FEWEST or not _gapless(strides):
         return None
+    instants = instants_of(strides)
     own = quarter_edges_s(path, start_s, end_s)
     later = quarter_edges_s(path, start_s, end_s, begin=1.0)
     later = np.concatenate([own[:1], later[:4], own[-1:]])
+    counted = [(_of(instants, edges), edges) for edges in (own, later)]
+    whole = [(counts, edges) for counts, edges in counted if np.isfinite(counts).sum() > 1]
+    if not whole:
+        return None
+    counts, edges = max(whole, key=lambda each: _spread(each[0]))
     edge_sd = _edge_sd_s(path, start_s, end_s, instant_sd_s)
-    best = max((_of(strides, own), False), (_of(strides, later), True), key=lambda p: np.ptp(p[0]))
-    edges = later if best[1] else own
-    sd = _shaken_sd(strides, edges, edge_sd)
     return QuarterSpread(
-        spread=Estimate(value=float(np.ptp(best[0])), sd=sd), counts=best[0], shifted=best[1]
+        spread=Estimate(value=_spread(counts), sd=_shaken_sd(instants, edges, edge_sd)),
+        counts=counts,
+        shifted=edges.size == later.size,
     )
 
 
-def _covers(strides: Sequence[Stride], start_s: float, end_s: float) -> bool:
+def _spread(counts: Floats) -> float:
+    return float(np.nanmax(counts) - np.nanmin(counts))
+
+
+def _gapless(strides: Sequence[Stride]) -> bool:
     longest = max(stride.duration_s for stride in strides)
-    begins = strides[0].t_s <= start_s + longest
-    ends = strides[-1].t_s + strides[-1].duration_s >= end_s - longest
     gaps = [b.t_s - a.t_s - a.duration_s for a, b in pairwise(strides)]
-    return begins and ends and max(gaps, default=0.0) < longest / 2
+    return max(gaps, default=0.0) < longest / 2
 
 
-def _of(strides: Sequence[Stride], edges_s: Floats) -> Floats:
-    counts: Floats = np.diff(stride_phase(strides, edges_s))
+def _of(instants: Floats, edges_s: Floats) -> Floats:
+    """Strides in each quarter, with fractions; NaN for one they do not cover."""
+    edges = np.where((edges_s >= instants[0]) & (edges_s <= instants[-1]), edges_s, np.nan)
+    counts: Floats = np.diff(np.interp(edges, instants, np.arange(float(instants.size))))
     if counts.size == 4:
         return counts
     return np.array([*counts[1:4], counts[0] + counts[4]])  # the last wraps over the letter
@@ -153,7 +167,10 @@ def _edge_sd_s(path: Path, start_s: float, end_s: float, instant_sd_s: float) ->
     return float(np.hypot.reduce(doubt))
 
 
-def _shaken_sd(strides: Sequence[Stride], edges_s: Floats, edge_sd_s: float) -> float:
+def _shaken_sd(instants: Floats, edges_s: Floats, edge_sd_s: float) -> float:
+    """Doubt of the spread from that of the edges; those of whole quarters stay within strides."""
     rng = np.random.default_rng(1)
+    inside = (edges_s >= instants[0]) & (edges_s <= instants[-1])
     shaken = edges_s + rng.normal(0.0, edge_sd_s, (DRAWS, edges_s.size))
-    return float(np.std([np.ptp(_of(strides, row)) for row in np.sort(shaken, axis=1)]))
+    shaken = np.where(inside, np.clip(shaken, instants[0], instants[-1]), edges_s)
+    return float(np.std([_spread(_of(instants, row)) for row in np.sort(shaken, axis=1)]))
