@@ -23,7 +23,7 @@ from track.smoother_start import first_state, standing
 from track.solved import as_sure_as, clock_of, clock_prior, path_of
 from track.stage import Track
 
-ROUGH_STEPS: Final = 3
+ROUGH_STEPS: Final = 2
 """To within some tens of centimetres: the school is found by it, and drawn along the boards."""
 
 

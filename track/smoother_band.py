@@ -11,8 +11,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, cholesky_banded
-from scipy.linalg.lapack import dtbtrs
+from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg.lapack import dpbtrf, dtbtrs
 
 from ingest.errors import RecordingError
 from track.path import Floats, Ints
@@ -59,9 +59,10 @@ class NormalEquations:
 
     def __init__(self, epochs: int, states: int, parameters: int) -> None:
         self.shape = (epochs, states, parameters)
-        self._band = np.zeros((2 * states, epochs, states))
+        # Epochs run fastest while factors are added, states where the equations are solved.
+        self._band = np.zeros((2 * states, states, epochs))
         # The right-hand side, and what the chain shares with each parameter.
-        self._sides = np.zeros((1 + parameters, epochs, states))
+        self._sides = np.zeros((1 + parameters, states, epochs))
         self._rhs, self._cross = self._sides[0], self._sides[1:]
         self._corner = np.zeros((parameters, parameters))
         self._corner_rhs = np.zeros(parameters)
@@ -72,23 +73,12 @@ class NormalEquations:
         add = adding(factor.where)
         for i, (offset, state, slope) in enumerate(factor.terms):
             at = _moved(factor.where, offset)
-            add(self._rhs[:, state], at, -slope * weighted_residual)
+            add(self._rhs[state], at, -slope * weighted_residual)
             self._add_pairs(factor, i, add)
             for parameter, border_slope in factor.border:
                 value = factor.weight * slope * border_slope
-                add(self._cross[parameter, :, state], at, value)
+                add(self._cross[parameter, state], at, value)
         self._add_corner(factor, weighted_residual)
-
-    def add_chain(self, factor: Factor) -> None:
-        """Add only what a factor adds to the chain's precision."""
-        add = adding(factor.where)
-        for i in range(len(factor.terms)):
-            self._add_pairs(factor, i, add)
-
-    @property
-    def band(self) -> Floats:
-        """Lower band of the chain's precision, shape (2 * states, epochs, states)."""
-        return self._band
 
     def _add_pairs(self, factor: Factor, i: int, add: Adder) -> None:
         states = self.shape[1]
@@ -98,7 +88,7 @@ class NormalEquations:
             low_offset, low_state = (other_offset, other_state) if apart >= 0 else (offset, state)
             value = factor.weight * slope * other_slope
             at = _moved(factor.where, low_offset)
-            add(self._band[abs(apart), :, low_state], at, value)
+            add(self._band[abs(apart), low_state], at, value)
 
     def _add_corner(self, factor: Factor, weighted_residual: Floats) -> None:
         for parameter, slope in factor.border:
@@ -144,7 +134,7 @@ class NormalEquations:
         epochs, states, parameters = self.shape
         lower = self._chain_root()
         told = np.flatnonzero(self._cross.any(axis=(1, 2)))
-        sides = self._sides[np.append(0, told + 1)].reshape(1 + len(told), -1).T
+        sides = _by_epoch(self._sides[np.append(0, told + 1)])
         # Half of each solution is enough for the border; only what is left of the right-hand side
         # is taken all the way back, and the derivatives by the parameters when they are asked for.
         half = dtbtrs(lower, sides, uplo="L", overwrite_b=True)[0]
@@ -159,23 +149,37 @@ class NormalEquations:
             border_step += _held(corner, bound, wanted - float(border_step[bound]))
         step = back_substituted(lower, half_step - half_cross @ border_step[told])
         step = step.reshape(epochs, states)
+        gain = float((self._rhs * step.T).sum() + self._corner_rhs @ border_step)
         solution = Solution(
             chain=Chain(band=self._band, lower=lower, half=half_cross, told=told),
             border=cho_solve(corner, np.eye(parameters)),
-            gain=float((self._rhs * step).sum() + self._corner_rhs @ border_step),
+            gain=gain,
         )
         return step, border_step, solution
 
     def _chain_root(self) -> Floats:
-        """Lower Cholesky band of the chain's precision."""
-        band = self._band.reshape(2 * self.shape[1], -1)
-        try:
-            return np.asarray(cholesky_banded(band, lower=True, check_finite=False))
-        except np.linalg.LinAlgError as fault:
+        """Lower Cholesky band of the chain's precision, shape (2 * states, n * states)."""
+        epochs, states, _ = self.shape
+        band = np.ascontiguousarray(self._band.transpose(2, 1, 0)).reshape(epochs * states, -1).T
+        lower, fault = dpbtrf(band, lower=1, overwrite_ab=1)
+        if fault:
             raise RecordingError(
                 "positions: they cannot be joined into one ride (long gaps, or a way no school "
                 "holds); cut the recording down to the time in the school"
-            ) from fault
+            )
+        return np.asarray(lower)
+
+
+def _by_epoch(rows: Floats) -> Floats:
+    """Rows of (states, epochs) as columns that go through the states of each epoch in turn.
+
+    Returns
+    -------
+    array, shape (n * states, k)
+        Columns are contiguous.
+    """
+    k, states, epochs = rows.shape
+    return np.ascontiguousarray(rows.transpose(0, 2, 1)).reshape(k, epochs * states).T
 
 
 def _held(corner: tuple[Floats, bool], parameter: int, push: float) -> Floats:

@@ -22,8 +22,8 @@ class Chain:
 
     Attributes
     ----------
-    band : array, shape (2 * states, n, states)
-        Lower band of the precision, ``band[d, k, s]`` at row ``k * states + s + d``.
+    band : array, shape (2 * states, states, n)
+        Lower band of the precision, ``band[d, s, k]`` at row ``k * states + s + d``.
     lower : array, shape (2 * states, n * states)
         Its Cholesky factor's band.
     half : array, shape (n * states, k)
@@ -41,20 +41,20 @@ class Chain:
     def lean(self) -> Floats:
         """Derivative of the states' estimate by the parameters told, shape (n, states, k)."""
         whole = back_substituted(self.lower, self.half)
-        return -whole.reshape(self.band.shape[1], self.band.shape[2], -1)
+        _, states, n = self.band.shape
+        return -whole.reshape(n, states, -1)
 
     @cached_property
     def selected(self) -> tuple[Floats, Floats]:
         """Covariances: each epoch's, and each with its successor's."""
-        states = self.band.shape[2]
-        n = self.band.shape[1]
+        _, states, n = self.band.shape
         diagonal = np.empty((n, states, states))
         below = np.empty((n - 1, states, states))
         for i in range(states):
             for j in range(states):
                 low, high = min(i, j), max(i, j)
-                diagonal[:, i, j] = self.band[high - low, :, low]
-                below[:, i, j] = self.band[states + i - j, :-1, j]
+                diagonal[:, i, j] = self.band[high - low, low]
+                below[:, i, j] = self.band[states + i - j, j, :-1]
         return selected_inverse(diagonal, below)
 
 
@@ -81,7 +81,7 @@ class Solution:
     @cached_property
     def lean(self) -> Floats:
         """Derivative of the states by the parameters, shape (n, states, parameters)."""
-        n, states = self.chain.band.shape[1:]
+        _, states, n = self.chain.band.shape
         lean = np.zeros((n, states, len(self.border)))
         lean[:, :, self.chain.told] = self.chain.lean
         return lean if self.carried is None else lean + self.carried

@@ -1,10 +1,10 @@
 """What the most probable path hides about the ride's parameters.
 
 The most probable path and parameters together favour parameters under which the path is held
-tightest, such as a receiver without lag. What is wanted is the most probable parameters whatever
+tightest, such as a low scale of the speed. What is wanted is the most probable parameters whatever
 the path: to the objective belongs half the logarithm of the determinant of the path's precision
-(Laplace's approximation of the marginal likelihood, Tierney and Kadane 1986 [recalled]). Only the
-lag and the two scales change that determinant.
+(Laplace's approximation of the marginal likelihood, Tierney and Kadane 1986 [recalled]). The lag
+changes it too, but is told before and held; of the scales that of the speed counts.
 """
 
 from __future__ import annotations
@@ -13,23 +13,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.linalg import cholesky_banded
 
 from track.path import Floats, Ints
-from track.smoother_band import Factor, NormalEquations
+from track.smoother_band import Factor
 from track.smoother_covariance import Solution
-from track.smoother_factors import (
-    BLUR,
-    LEAST_LAG_S,
-    PARAMETERS,
-    SPEED_SCALE,
-    STATES,
-    State,
-    lag_of,
-    receiver_factors,
-)
+from track.smoother_factors import PARAMETERS, SPEED_SCALE, State
 
-APART_S: Final = 0.1
 SCALES: Final = {"speed": SPEED_SCALE}
 
 
@@ -59,31 +48,7 @@ def volume(factors: list[Factor], solution: Solution, state: State) -> Volume:
             scale = SCALES[factor.kind]
             held = float((factor.weight * spread(factor, solution)).sum())
             slope[scale] += held / (1 + state.ride[scale])
-    slope[BLUR] = _blur_slope(solution, state)
     return Volume(slope=slope)
-
-
-def _blur_slope(solution: Solution, state: State) -> float:
-    """By the determinants at two lags, all else being held."""
-    lag = lag_of(state.ride)
-    low, high = max(lag - APART_S, LEAST_LAG_S), lag + APART_S
-    here = solution.chain.band - _receiver_band(state, lag)
-    halves = [_half_log_determinant(here + _receiver_band(state, x)) for x in (low, high)]
-    return (halves[1] - halves[0]) / (high**2 - low**2)
-
-
-def _receiver_band(state: State, lag_s: float) -> Floats:
-    ride = state.ride.copy()
-    ride[BLUR] = lag_s**2
-    equations = NormalEquations(len(state.epochs), STATES, 0)
-    for factor in receiver_factors(State(epochs=state.epochs, ride=ride)):
-        equations.add_chain(factor)
-    return equations.band
-
-
-def _half_log_determinant(band: Floats) -> float:
-    lower = cholesky_banded(band.reshape(band.shape[0], -1), lower=True, check_finite=False)
-    return float(np.log(lower[0]).sum())
 
 
 def spread(factor: Factor, solution: Solution) -> Floats:
