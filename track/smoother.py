@@ -54,8 +54,9 @@ BLUR_SD_S2: Final = 1e-4
 EARLY_SD_S: Final = 0.5
 """How much sooner than the positions a receiver may report its speed [judgement]."""
 MOST_STILL_M: Final = 0.1
-"""A step that moves the path by less than this anywhere, a quarter of the least sd that any ride
-reaches, and by less than a fifth of this on the whole, is the last."""
+"""A step that moves the path by less than this anywhere, half the least sd that any ride
+reaches, and by less than a fifth of this on the whole, is the last. Whether the steps shorten
+quickly is no safe guide: on the whole they may, and where boards come and go they need not."""
 STILL_S: Final = 0.01
 """And the clocks by less than this."""
 HELD_SD: Final = 1e-6
