@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import label
 from scipy.special import expit
 
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
@@ -137,11 +136,11 @@ def passages_of(state: State) -> Passages:
     """Straight passages of at least some metres; pieces of one line are counted once."""
     e = state.epochs
     bent = np.abs(curvature(e[:, PSI], e[:, V])) >= STRAIGHT_1M
-    runs, count = label(~bent & (e[:, V] > 0.6))
+    straight = np.concatenate([[False], ~bent & (e[:, V] > 0.6), [False]])
+    edges = np.flatnonzero(straight[1:] != straight[:-1])
     rows: list[tuple[int, int]] = []
-    for number in range(1, count + 1):
-        where = np.flatnonzero(runs == number)
-        _join(rows, e, int(where[0]), int(where[-1]))
+    for first, after in edges.reshape(-1, 2).tolist():
+        _join(rows, e, first, after - 1)
     ends = np.array([row for row in rows if _length(e, *row) >= LEAST_PASSAGE_M], dtype=np.int64)
     return _measured(e, ends.reshape(-1, 2))
 
