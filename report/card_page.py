@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_said as sentences
 from report.card_times import (
     WARM_UP_MIN,
     Step,
@@ -16,6 +18,7 @@ from report.card_times import (
 )
 from report.headline import headline
 from report.look import environment, security_policy
+from report.page_words import words_of_pages
 from report.result import Gait, Result, RhythmRow
 from report.words import capital
 from track.floorplan import Speeds, call_sheet
@@ -79,7 +82,7 @@ def render_card(
     """
     slips = [_slip(layouts, starts, results, i) for i in range(len(layouts))]
     template = environment().get_template("card.html.j2")
-    return template.render(w=w, slips=slips, policy=security_policy())
+    return template.render(w=words_of_pages(), slips=slips, policy=security_policy())
 
 
 def _slip(
@@ -96,7 +99,7 @@ def _slip(
     return Slip(
         title=layout.sheet.title,
         start=time_of_day(start) if start is not None else "",
-        enter=w.CARD_ENTER.format(w.GAITS[layout.sheet.enter]),
+        enter=w.CARD_ENTER.format(labels.GAITS[layout.sheet.enter]),
         rein=_first_rein(layout),
         commands=tuple(
             (str(m.number), capital(command(m))) for m in layout.sheet.movements if not m.of
@@ -158,14 +161,14 @@ def _own_speed(row: RhythmRow | None, usual_ms: float) -> float:
 
 def _numbers(layout: Layout, own: Result | None) -> tuple[tuple[str, str], ...]:
     """How long the test takes, and her own tempo in its working gaits."""
-    out = [(w.clock(_seconds(layout, own)), w.CARD_LASTS)]
+    out = [(sentences.clock(_seconds(layout, own)), w.CARD_LASTS)]
     gaits: tuple[Gait, ...] = ("trot", "canter")
     for gait in gaits:
         tempo = _own_tempo(own, gait) if gait in layout.gait else None
         if tempo is not None:
             beats = tempo * (2 if gait == "trot" else 1)
             words = w.CARD_TEMPO_TROT if gait == "trot" else w.CARD_TEMPO
-            out.append((f"{tempo:.0f}", words.format(w.GAITS[gait], round(beats))))
+            out.append((f"{tempo:.0f}", words.format(labels.GAITS[gait], round(beats))))
     return tuple(out)
 
 

@@ -10,7 +10,8 @@ import numpy as np
 from markupsafe import Markup
 from scipy.ndimage import median_filter
 
-from report import words_page as w
+from report import words_labels as labels
+from report import words_tables as tables_words
 from report.arena_svg import stroke, text
 from report.page_labels import GLYPH_PX
 from report.result import Gait, Result, StrideRow
@@ -142,7 +143,7 @@ def tempo_drawing(
         'viewBox="0 0 {w:g} {h:g}" width="{w:g}" height="{h:g}"><title id="{name}-t">{t}</title>'
         '<desc id="{name}-d">{d}</desc>{body}</svg>'
     ).format(
-        kind=kind, name=name, w=width, h=height, t=w.TEMPO_TITLE, d=tempo_words(lines),
+        kind=kind, name=name, w=width, h=height, t=tables_words.TEMPO_TITLE, d=tempo_words(lines),
         body=Markup("").join(parts),
     )  # fmt: skip
 
@@ -155,7 +156,7 @@ def tempo_words(lines: Sequence[TempoLine]) -> str:
         if parts:
             tempo = np.concatenate(parts)
             low, high = np.quantile(tempo, [0.05, 0.95])
-            said.append(capital(w.TEMPO_SAID.format(w.GAITS[gait], low, high)))
+            said.append(capital(tables_words.TEMPO_SAID.format(labels.GAITS[gait], low, high)))
     return " ".join(said)
 
 
@@ -170,7 +171,9 @@ def _axes(sheet: _Sheet) -> list[Markup]:
         x = float(sheet.x(minute))
         parts.append(stroke(f"M{x:.1f} {foot:.1f}v4", "axis"))
         parts.append(text(x, foot + 17, f"{minute:g}", "mark"))
-    parts.append(text(sheet.width - 10, sheet.height - 2, w.TIME_AXIS, "mark", anchor="end"))
+    parts.append(
+        text(sheet.width - 10, sheet.height - 2, tables_words.TIME_AXIS, "mark", anchor="end")
+    )
     return parts
 
 
@@ -204,7 +207,7 @@ def _line_names(sheet: _Sheet, lines: Sequence[TempoLine]) -> list[Markup]:
             longest = max(of_gait, key=lambda line: float(line.t_min[-1] - line.t_min[0]))
             x = float(sheet.x(float(longest.t_min.mean())))
             y = float(sheet.y(float(longest.tempo_spm.max()))) - 8
-            out.append(text(x, max(y, 11), w.GAITS[gait], "on-line"))
+            out.append(text(x, max(y, 11), labels.GAITS[gait], "on-line"))
     return out
 
 
@@ -216,5 +219,9 @@ def sheet_spans(result: Result) -> list[Span]:
         starts = [r.start_s for r in rows if r.start_s is not None]
         ends = [r.end_s for r in rows if r.end_s is not None]
         if starts and ends:
-            out.append(Span(words=w.THE_TEST, start_min=min(starts) / 60, end_min=max(ends) / 60))
+            out.append(
+                Span(
+                    words=tables_words.THE_TEST, start_min=min(starts) / 60, end_min=max(ends) / 60
+                )
+            )
     return out

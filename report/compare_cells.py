@@ -13,7 +13,7 @@ from report.compare_rides import Season
 from report.compare_rows import PRIMARY, Row, Side
 from report.result import Gait
 from report.words import capital, number
-from report.words_page import GAITS
+from report.words_labels import GAITS
 
 PLACES: Final = {"stride_length": 2}
 ONE_PLACE: Final = 1

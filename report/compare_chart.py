@@ -10,7 +10,7 @@ import numpy as np
 from report import words_compare as w
 from report.compare_rows import Row
 from report.words import number
-from report.words_page import GAITS
+from report.words_labels import GAITS
 
 TOP: Final = 12
 BOTTOM: Final = 118

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from report import words_compare as c
-from report import words_page as w
 from report.compare_cells import head_words, heads_of, sentences_of, tables_of
 from report.compare_rides import Left, Season
 from report.compare_rows import Row
 from report.look import environment, security_policy
+from report.page_words import words_of_pages
 
 
 def render_compare(seasons: Sequence[tuple[Season, Sequence[Row]]], left: Sequence[Left]) -> str:
@@ -40,4 +40,6 @@ def render_compare(seasons: Sequence[tuple[Season, Sequence[Row]]], left: Sequen
         for season, rows in seasons
     ]  # fmt: skip
     template = environment().get_template("compare.html.j2")
-    return template.render(w=w, c=c, parts=parts, left=left, policy=security_policy())
+    return template.render(
+        w=words_of_pages(), c=c, parts=parts, left=left, policy=security_policy()
+    )

@@ -112,8 +112,8 @@ def headline(result: Result, layout: Layout | None) -> Headline:
     if count < len(unsure) / 3:
         settles, count = "", 0  # it would settle too little to be worth saying here
     return Headline(
-        well=_spread(sorted(within, key=_good_first), ()),
-        school=_spread(sorted(outside, key=cost, reverse=True), ()),
+        well=first_few(sorted(within, key=_good_first), ()),
+        school=first_few(sorted(outside, key=cost, reverse=True), ()),
         near=sum(t.finding.verdict == "near" for t in told),
         untold=len(unsure),
         outside=sum(t.finding.verdict == "outside" for t in told),
@@ -176,7 +176,7 @@ def _good_first(told: Told) -> tuple[int, float]:
     return -worth, -(told.finding.chance_within or 0.0)
 
 
-def _spread(told: Sequence[Told], chosen: tuple[Told, ...]) -> tuple[Told, ...]:
+def first_few(told: Sequence[Told], chosen: tuple[Told, ...]) -> tuple[Told, ...]:
     """The first few of a list, no two of one movement or one family while there is a choice."""
     left = list(told)
     for strict in (2, 1, 0):
@@ -188,14 +188,21 @@ def _spread(told: Sequence[Told], chosen: tuple[Told, ...]) -> tuple[Told, ...]:
 
 
 def _clashes(one: Told, chosen: Sequence[Told]) -> int:
-    """0 new in family and place, 1 shares one of them, 2 shares both or says the same."""
+    """0 new in family and place, 1 shares one of them, 2 both, 3 names the same thing again."""
     worst = 0
     for other in chosen:
         same_family = family(one.finding.measure) == family(other.finding.measure)
         same_place = one.movement == other.movement and one.rein == other.rein
         says_same = one.finding.say == other.finding.say
-        worst = max(worst, 3 if says_same else same_family + same_place)
+        again = says_same or _thing(one) == _thing(other)
+        worst = max(worst, 3 if again else same_family + same_place)
     return worst
+
+
+def _thing(told: Told) -> tuple[int | None, int, str | None, str, float | None]:
+    """What a finding is about: one circle, one transition; a whole group of repeats has no time."""
+    finding = told.finding
+    return told.movement, told.run, finding.of, told.rein, finding.start_s
 
 
 def settles_most(findings: Sequence[Finding]) -> tuple[str, int]:

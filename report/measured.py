@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from report.result import Finding, Gait, SettlesRow, Verdict
 from report.verdict import Band, chance_within, verdict_of
+from report.words_labels import MEASURES
 from track.path import Estimate
 
 
@@ -143,7 +144,7 @@ def not_made(measure: str, unit: str, about: About, band: Band, because: str) ->
         chance_within=None,
         verdict=None,
         shown="not measured",
-        say=f"{about.subject or 'This'}: {measure.replace('_', ' ')} not measured.",
+        say=f"{about.subject or 'This'}: {MEASURES[measure]} not measured.",
         do="",
         because=because,
     )

@@ -7,7 +7,9 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_tables as tables_words
 from report.charts import sheet_spans, tempo_drawing, tempo_lines, tempo_words
 from report.look import environment, json_block, security_policy
 from report.page_circles import circle_groups, folded_plan
@@ -20,6 +22,7 @@ from report.page_overview import overview
 from report.page_path import DrawnPath
 from report.page_plan import whole_plan
 from report.page_rows import movement_rows
+from report.page_words import words_of_pages
 from report.page_zoom import packed_zoom_source, zoom_figure, zoom_script, zoom_source
 from report.result import Result
 from track.layout import Layout
@@ -47,7 +50,7 @@ def render_report(result: Result, layout: Layout | None, *, marks: JudgeSheet | 
     parts = {**head_parts(result), **_sections(made), **_tempo(result)}
     scripts = [zoom_script(), zoom_source()] if parts["tempo"] else []
     template = environment().get_template("report.html.j2")
-    return template.render(**parts, w=w, policy=security_policy(scripts))
+    return template.render(**parts, w=words_of_pages(), policy=security_policy(scripts))
 
 
 def _sections(made: Material) -> dict[str, Any]:
@@ -76,11 +79,12 @@ def _contents(result: Result, *, sheet: bool, circles: bool) -> list[tuple[str, 
         first,
         *([("repeats", w.REPEATS_TITLE)] if result.repeats else []),
         *([("circles", w.CIRCLES_TITLE)] if circles else []),
-        ("transitions", w.TRANSITIONS_TITLE),
-        *([("tempo", w.TEMPO_TITLE)] if tempo_lines(result.strides) else []),
-        ("reins", w.REINS_TITLE), ("session", w.SESSION_TITLE), ("notes", w.NOTES_TITLE),
+        ("transitions", tables_words.TRANSITIONS_TITLE),
+        *([("tempo", tables_words.TEMPO_TITLE)] if tempo_lines(result.strides) else []),
+        ("reins", tables_words.REINS_TITLE), ("session", tables_words.SESSION_TITLE),
+        ("notes", tables_words.NOTES_TITLE),
         *([("detection", w.DETECTION_TITLE)] if result.detection is not None else []),
-        ("not-seen", w.NOT_SEEN_TITLE), ("curious", w.CURIOUS_TITLE),
+        ("not-seen", tables_words.NOT_SEEN_TITLE), ("curious", tables_words.CURIOUS_TITLE),
     ]  # fmt: skip
 
 
@@ -92,7 +96,7 @@ def _circles(made: Material) -> list[tuple[str, Markup]]:
     groups = circle_groups(made.result, drawn)
     return [
         (
-            w.FOLDED_CAPTION.format(nominal, w.GAITS[gait], *_counts(rows)),
+            w.FOLDED_CAPTION.format(nominal, labels.GAITS[gait], *_counts(rows)),
             folded_plan(rows, nominal, gait, f"fold-{i}"),
         )
         for i, ((nominal, gait), rows) in enumerate(groups.items())
@@ -110,7 +114,7 @@ def _whole(result: Result) -> Markup | None:
     return whole_plan(
         DrawnPath(row=result.path, bouts=result.bouts), arena.size if arena else None,
         ends_known=arena is not None and arena.ends == "known", name="whole",
-        title=w.WHOLE_RIDE, desc=w.WHOLE_RIDE_WARNING,
+        title=tables_words.WHOLE_RIDE, desc=tables_words.WHOLE_RIDE_WARNING,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from markupsafe import Markup
 
+from report import words_labels as labels
 from report import words_page as w
 from report.arena_svg import Frame, arrow, line_d, scale_bar, stroke, svg, text
 from report.page_path import DrawnPath
@@ -116,7 +117,7 @@ def folded_plan(rows: Sequence[Folded], nominal: float, gait: Gait, name: str) -
         parts += [stroke(line_d(frame, r.x_m, r.y_m), f"{kind} {r.gait}") for r in hand]
     parts += [*_start(frame, rows), *_names(frame, rows), scale_bar(frame, 2.0)]
     counts = {rein: sum(r.rein == rein for r in rows) for rein in ("left", "right")}
-    title = w.FOLDED_TITLE.format(nominal, w.GAITS[gait])
+    title = w.FOLDED_TITLE.format(nominal, labels.GAITS[gait])
     desc = w.FOLDED_DESC.format(counts["left"], counts["right"])
     return svg(frame, parts, title=title, desc=desc, name=name)
 

@@ -6,7 +6,6 @@ from typing import Final
 
 from markupsafe import Markup
 
-from report import words_page as w
 from report.headline import Told, headline
 from report.look import environment, security_policy
 from report.page_figures import figure_rows
@@ -14,6 +13,7 @@ from report.page_head import head_parts, summary_parts
 from report.page_marks import JudgeSheet
 from report.page_material import Material, material, runs
 from report.page_rows import Row, movement_rows
+from report.page_words import words_of_pages
 from report.result import Result
 from track.layout import Layout
 
@@ -40,7 +40,7 @@ def render_coach(result: Result, layout: Layout | None, *, marks: JudgeSheet | N
     template = environment().get_template("coach.html.j2")
     return template.render(
         **head_parts(result), **summary_parts(made), plans=_plans(made),
-        figures=_coach_figures(made), marks=marks, w=w, policy=security_policy(),
+        figures=_coach_figures(made), marks=marks, w=words_of_pages(), policy=security_policy(),
     )  # fmt: skip
 
 

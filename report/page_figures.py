@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_said as sentences
 from report.page_material import Material
 from report.page_plan import PlanOf, small_plan
 from report.page_plan_marks import Turn
@@ -36,7 +38,7 @@ def _figure_row(made: Material, figure: FigureRow, number: int) -> Row:
     return replace(
         finished(says, figure.findings),
         anchor=anchor, number=str(number), command=name,
-        since=w.INTO_RIDE.format(w.clock(figure.start_s)), plan=plan,
+        since=w.INTO_RIDE.format(sentences.clock(figure.start_s)), plan=plan,
     )  # fmt: skip
 
 
@@ -59,7 +61,7 @@ def _repeats(row: RepeatRow) -> Repeats:
     says = say_all(row.findings, lambda t_s: "", pointing=False)
     unsure = [s for s in says if s.finding.verdict in ("near", "cannot tell")]
     return Repeats(
-        title=w.REPEATS.format(row.count, row.kind, row.rein, w.GAITS[row.gait]) + asked,
+        title=w.REPEATS.format(row.count, row.kind, row.rein, labels.GAITS[row.gait]) + asked,
         says=tuple(s for s in says if s not in unsure),
         untold=untold_line(unsure, [f for f in row.findings if f.value is None]),
     )

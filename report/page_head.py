@@ -6,7 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_said as sentences
+from report import words_tables as tables_words
 from report.headline import headline
 from report.page_marks import JudgeSheet
 from report.page_material import Material, event_words, runs, since
@@ -22,6 +25,7 @@ from report.page_tables import (
 )
 from report.remarks import meanings
 from report.result import Result
+from report.words import listed
 
 
 def head_parts(result: Result) -> dict[str, Any]:
@@ -43,10 +47,10 @@ def _title(result: Result) -> str:
 
 def _about(result: Result) -> str:
     ride = result.ride
-    bits = [ride.horse, w.KINDS[ride.kind] if ride.kind else None, ride.label]
+    bits = [ride.horse, labels.KINDS[ride.kind] if ride.kind else None, ride.label]
     if result.arena is not None:
         bits.append(w.SCHOOL_SIZE.format(result.arena.size))
-    bits.append(w.LASTED.format(w.clock(ride.duration_s)))
+    bits.append(w.LASTED.format(sentences.clock(ride.duration_s)))
     return " · ".join(bit for bit in bits if bit)
 
 
@@ -74,7 +78,7 @@ def unnamed(text: str, result: Result) -> str:
     """
     names = {part for name in result.ride.sources for part in (name, name.rsplit("/", 1)[-1])}
     for name in sorted(names, key=len, reverse=True):
-        text = text.replace(name, w.A_FILE)
+        text = text.replace(name, tables_words.A_FILE)
     return text
 
 
@@ -97,7 +101,7 @@ def summary_parts(made: Material) -> dict[str, Any]:
 def uneven_lines(marks: JudgeSheet | None) -> list[str]:
     """What must be said first when a judge saw uneven steps: it is never argued with."""
     return [
-        f"{w.mark_of(mark.movement, mark.name)}: {mark.adds}"
+        f"{sentences.mark_of(mark.movement, mark.name)}: {mark.adds}"
         for mark in (marks.rows if marks else ())
         if any(not meaning.argued for meaning in meanings(mark.remark, mark.underlined))
     ]
@@ -112,7 +116,7 @@ def course_lines(result: Result) -> list[str]:
         if lost:
             words = w.NOT_FOUND_ONE if len(lost) == 1 else w.NOT_FOUND_MANY
             of_run = w.IN_RUN.format(w.ORDINALS.get(run, run)) if len(ridings) > 1 else ""
-            out.append(words.format(w.listed(lost)) + of_run)
+            out.append(words.format(listed(lost)) + of_run)
     for error in result.course_errors:
         run = run_at(result, error.t_s) or ridings[0] if ridings else 1
         out.append(f"{w.COURSE_ERROR}, {since(result, run, error.t_s)}: {error.text}")

@@ -7,7 +7,9 @@ from typing import Final
 
 import numpy as np
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_said as sentences
 from report.arena_svg import TALLEST_PX
 from report.page_marks import JudgeSheet
 from report.page_path import DrawnPath
@@ -85,8 +87,8 @@ def since(result: Result, run: int, t_s: float | None) -> str:
         return ""
     start = entry_s(result, run)
     if start is None:
-        return w.INTO_RIDE.format(w.clock(t_s))
-    return w.AFTER_A.format(w.clock(max(0.0, t_s - start)))
+        return w.INTO_RIDE.format(sentences.clock(t_s))
+    return w.AFTER_A.format(sentences.clock(max(0.0, t_s - start)))
 
 
 def runs(result: Result) -> list[int]:
@@ -96,4 +98,4 @@ def runs(result: Result) -> list[int]:
 
 def event_words(result: Result, run: int, event: EventRow) -> str:
     """One thing that was not planned."""
-    return f"{w.EVENTS[event.kind]}, {since(result, run, event.start_s)}: {event.because}"
+    return f"{labels.EVENTS[event.kind]}, {since(result, run, event.start_s)}: {event.because}"

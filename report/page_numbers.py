@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from report import words_labels as labels
 from report import words_page as w
+from report import words_said as sentences
+from report import words_tables as tables_words
 from report.result import Finding, Result, Value
 
 
@@ -38,33 +41,49 @@ def all_numbers(result: Result) -> Iterator[Number]:
     """Every number that has a doubt, with its key."""
     yield from _ride_numbers(result)
     for i, row in enumerate(result.rhythm):
-        where = f"{w.GAITS[row.gait]}, {w.REINS[row.rein]}"
+        where = f"{labels.GAITS[row.gait]}, {labels.REINS[row.rein]}"
         for key in ("tempo_spm", "stride_time_cv_percent", "stride_length_m"):
             value = getattr(row, key)
             if value is not None:
-                name, unit = w.RHYTHM_NAMES[key]
+                name, unit = tables_words.RHYTHM_NAMES[key]
                 yield _value(where, name, unit, f"rhythm[{i}].{key}", value)
     for i, movement in enumerate(result.movements):
-        where = w.MOVEMENT.format(movement.number)
+        where = sentences.MOVEMENT.format(movement.number)
         yield from _findings(where, movement.findings, f"movements[{i}].findings")
     for i, figure in enumerate(result.figures):
-        where = f"{figure.kind} {figure.rein}, {w.clock(figure.start_s)}"
+        where = f"{figure.kind} {figure.rein}, {sentences.clock(figure.start_s)}"
         yield from _findings(where, figure.findings, f"figures[{i}].findings")
 
     for i, group in enumerate(result.repeats):
-        where = w.REPEATS.format(group.count, group.kind, group.rein, w.GAITS[group.gait])
+        where = w.REPEATS.format(group.count, group.kind, group.rein, labels.GAITS[group.gait])
         yield from _findings(where, group.findings, f"repeats[{i}].findings")
 
 
 def _ride_numbers(result: Result) -> Iterator[Number]:
     ride, arena = result.ride, result.arena
     if ride.clock_offset_s is not None:
-        yield _value(w.THE_RIDE, w.CLOCK_OFFSET, "s", "ride.clock_offset_s", ride.clock_offset_s)
+        yield _value(
+            tables_words.THE_RIDE,
+            tables_words.CLOCK_OFFSET,
+            "s",
+            "ride.clock_offset_s",
+            ride.clock_offset_s,
+        )
     if ride.receiver_lag_s is not None:
-        yield _value(w.THE_RIDE, w.RECEIVER_LAG, "s", "ride.receiver_lag_s", ride.receiver_lag_s)
+        yield _value(
+            tables_words.THE_RIDE,
+            tables_words.RECEIVER_LAG,
+            "s",
+            "ride.receiver_lag_s",
+            ride.receiver_lag_s,
+        )
     if arena is not None:
         yield _value(
-            w.THE_SCHOOL, w.TRACK_OFFSET, "m", "arena.track_offset_m", arena.track_offset_m
+            tables_words.THE_SCHOOL,
+            tables_words.TRACK_OFFSET,
+            "m",
+            "arena.track_offset_m",
+            arena.track_offset_m,
         )
 
 
@@ -75,7 +94,8 @@ def _value(where: str, name: str, unit: str, key: str, value: Value) -> Number:
 def _findings(where: str, findings: Sequence[Finding], key: str) -> Iterator[Number]:
     for i, f in enumerate(findings):
         yield Number(
-            where=where, name=w.MEASURES.get(f.measure, f.measure), unit=f.unit,
+            where=where, name=labels.MEASURES.get(f.measure, f.measure), unit=f.unit,
             key=f"{key}[{i}]", value=f.value, sd=f.sd, target=f.target, low=f.low, high=f.high,
-            chance=f.chance_within, verdict=w.VERDICTS[f.verdict] if f.value is not None else "",
+            chance=f.chance_within,
+            verdict=labels.VERDICTS[f.verdict] if f.value is not None else "",
         )  # fmt: skip

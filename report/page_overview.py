@@ -6,6 +6,7 @@ import numpy as np
 from markupsafe import Markup
 
 from report import words_page as w
+from report import words_said as sentences
 from report.arena_letters import letters
 from report.arena_svg import Frame, boards, centre_line, line_d, school_frame, text
 from report.page_labels import Box, Room, spots_beside
@@ -62,4 +63,4 @@ def _link(movement: MovementLine, line: str, mark: Markup) -> Markup:
     return Markup(
         '<a class="o-{n}" href="#m{n}" aria-label="{words}"><path class="hit" d="{d}"/>'
         '<path class="over" d="{d}"/>{mark}</a>'
-    ).format(n=movement.number, words=w.MOVEMENT.format(movement.number), d=line, mark=mark)
+    ).format(n=movement.number, words=sentences.MOVEMENT.format(movement.number), d=line, mark=mark)

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from markupsafe import Markup
 
+from report import words_labels as labels
 from report import words_page as w
 from report.arena_letters import letter
 from report.arena_svg import Frame, arrow, cross_tick, line_d, stroke, text
@@ -81,7 +82,7 @@ def gait_labels(frame: Frame, pieces: Sequence[Piece], room: Room) -> Iterable[M
         length = float(np.hypot(np.diff(piece.x_m), np.diff(piece.y_m)).sum())
         if piece.gait == "unknown" or (piece.gait != "halt" and length < LABEL_LEAST_M):
             continue
-        word = w.GAITS[piece.gait]
+        word = labels.GAITS[piece.gait]
         spot = room.place(word, _label_spots(frame, piece, word))
         yield text(spot.x, spot.y + 4, word, "on-line")
 

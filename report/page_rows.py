@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from report import words_page as w
+from report import words_said as sentences
 from report.page_marks import JudgeMark
 from report.page_material import Material, entry_s, event_words, runs, since
 from report.page_plan import PlanOf, small_plan
@@ -112,7 +113,7 @@ def _plan(
         return None
     ends_known = made.layout is not None if arena is None else arena.ends == "known"
     plan = PlanOf(
-        name=f"p-{anchor}", title=w.MOVEMENT.format(row.number), desc=_command(sheet, line),
+        name=f"p-{anchor}", title=sentences.MOVEMENT.format(row.number), desc=_command(sheet, line),
         size=size, ends_known=ends_known, start_s=row.start_s, end_s=row.end_s,
         asked=line if ends_known else None, parts=pointed_parts(says), tallest_px=made.tallest_px,
         turns=_turns(made.result.figures, row.start_s, row.end_s),

@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from report import words_labels as labels
 from report import words_page as w
 from report.headline import Told, cost, settles_most
 from report.result import Finding
+from report.words import listed
 
 PART_MOST: Final = 6
 """Findings of a row that its plan can point at."""
@@ -59,8 +61,8 @@ def say_all(
             Say(
                 finding=finding,
                 kind=(finding.verdict or "measured").replace(" ", "-"),
-                word=w.VERDICTS[finding.verdict],
-                name=w.MEASURES.get(finding.measure, finding.measure),
+                word=labels.VERDICTS[finding.verdict],
+                name=labels.MEASURES.get(finding.measure, finding.measure),
                 since=since_words(finding.start_s),
                 part=part if points else 0,
             )
@@ -80,7 +82,7 @@ def untold_line(unsure: Sequence[Say], missing: Sequence[Finding]) -> str:
     """One line for everything that is about right, cannot be told, or could not be measured."""
     near = [s.name for s in unsure if s.finding.verdict == "near"]
     open_ = [s.name for s in unsure if s.finding.verdict == "cannot tell"]
-    lost = [w.MEASURES.get(f.measure, f.measure) for f in missing]
+    lost = [labels.MEASURES.get(f.measure, f.measure) for f in missing]
     way, _ = settles_most([s.finding for s in unsure])
     parts = []
     if near:
@@ -93,4 +95,4 @@ def untold_line(unsure: Sequence[Say], missing: Sequence[Finding]) -> str:
 
 
 def _once(names: Sequence[str]) -> str:
-    return w.listed(list(dict.fromkeys(names)))
+    return listed(list(dict.fromkeys(names)))

@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import hypot
 
-from report import words_page as w
+from report import words_labels as labels
+from report import words_said as sentences
+from report import words_tables as tables_words
 from report.page_material import entry_s, runs
 from report.result import Finding, Gait, RatingRow, Result, RhythmRow, TransitionRow, Value, WarmUp
-from report.words import Names, capital, plus_minus
+from report.words import Names, capital, listed, plus_minus
 from track.arena import LETTERS, Size
 
 PLACED_WITHIN_S = 3.0
@@ -51,14 +53,14 @@ def transition_tables(result: Result) -> tuple[TransitionTable, ...]:
 def all_transitions(result: Result) -> TransitionTable:
     """Every transition of the ride."""
     lines = tuple(_transition_line(result, row, 0.0) for row in result.transitions)
-    return TransitionTable(zero=w.INTO_THE_RIDE, lines=lines)
+    return TransitionTable(zero=tables_words.INTO_THE_RIDE, lines=lines)
 
 
 def _run_table(result: Result, run: int, start_s: float, end_s: float) -> TransitionTable:
     entry = entry_s(result, run)
     rows = [row for row in result.transitions if start_s - 2 <= row.t_s <= end_s + 2]
     return TransitionTable(
-        zero=w.INTO_THE_RIDE if entry is None else w.AFTER_THE_A,
+        zero=tables_words.INTO_THE_RIDE if entry is None else tables_words.AFTER_THE_A,
         lines=tuple(_transition_line(result, row, entry or 0.0) for row in rows),
     )
 
@@ -84,10 +86,10 @@ def run_at(result: Result, t_s: float) -> int:
 def _transition_line(result: Result, row: TransitionRow, zero_s: float) -> TransitionLine:
     placed = _placing(result, row)
     return TransitionLine(
-        since=w.clock(max(0.0, row.t_s - zero_s)),
-        change=f"{w.GAITS[row.from_gait]} to {w.GAITS[row.to_gait]}",
+        since=sentences.clock(max(0.0, row.t_s - zero_s)),
+        change=f"{labels.GAITS[row.from_gait]} to {labels.GAITS[row.to_gait]}",
         place=placed.shown if placed else _nearest_letter(result, row),
-        word=w.VERDICTS[placed.verdict] if placed else "",
+        word=labels.VERDICTS[placed.verdict] if placed else "",
         kind=(placed.verdict or "measured").replace(" ", "-") if placed else "",
         between=f"{row.between_strides:.1f}".removesuffix(".0"),
         sd=f"±\u00a0{row.t_sd_s:.1f}\u00a0s",
@@ -119,7 +121,9 @@ def _nearest_letter(result: Result, row: TransitionRow) -> str:
     if arena is None or row.x_m is None or row.y_m is None:
         return "–"
     letter = nearest_letter(arena.size, row.x_m, row.y_m)
-    return w.NEAR.format(Names(size=arena.size, known=arena.ends == "known").place(letter))
+    return tables_words.NEAR.format(
+        Names(size=arena.size, known=arena.ends == "known").place(letter)
+    )
 
 
 def nearest_letter(size: Size, x_m: float, y_m: float) -> str:
@@ -157,12 +161,12 @@ def rein_lines(result: Result) -> tuple[ReinLine, ...]:
 
 
 def _rein_lines(gait: Gait, left: RhythmRow, right: RhythmRow) -> Iterator[ReinLine]:
-    for key, words in w.REIN_ROWS.items():
+    for key, words in tables_words.REIN_ROWS.items():
         one, other = getattr(left, key), getattr(right, key)
         if one is not None and other is not None:
             digits = 2 if key == "stride_length_m" else 1
             yield ReinLine(
-                name=capital(words.format(w.GAITS[gait])),
+                name=capital(words.format(labels.GAITS[gait])),
                 left=_shown(one, digits), right=_shown(other, digits),
                 difference=difference(one, other, digits),
             )  # fmt: skip
@@ -184,25 +188,27 @@ def difference(left: Value, right: Value, digits: int) -> str:
     """
     gap, sd = left.value - right.value, hypot(left.sd, right.sd)
     if abs(gap) <= 2 * sd:
-        return w.NO_DIFFERENCE
-    return w.DIFFERENCE.format(w.MORE[gap > 0], plus_minus(abs(gap), sd, "", digits).strip())
+        return tables_words.NO_DIFFERENCE
+    return tables_words.DIFFERENCE.format(
+        tables_words.MORE[gap > 0], plus_minus(abs(gap), sd, "", digits).strip()
+    )
 
 
 def minute_lines(result: Result) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
     """Names and minutes per gait and per rein; the second is empty without a path."""
     time = result.time_in
     gaits = [
-        (w.GAITS["walk"], time.walk_s), (w.GAITS["trot"], time.trot_s),
-        (w.GAITS["canter"], time.canter_s), (w.GAITS["halt"], time.halt_s),
-        (w.GAITS["unknown"], time.unknown_s),
+        (labels.GAITS["walk"], time.walk_s), (labels.GAITS["trot"], time.trot_s),
+        (labels.GAITS["canter"], time.canter_s), (labels.GAITS["halt"], time.halt_s),
+        (labels.GAITS["unknown"], time.unknown_s),
     ]  # fmt: skip
     reins = [
-        (w.REINS["left"], time.left_rein_s), (w.REINS["right"], time.right_rein_s),
-        (w.REINS["straight"], time.straight_s),
+        (labels.REINS["left"], time.left_rein_s), (labels.REINS["right"], time.right_rein_s),
+        (labels.REINS["straight"], time.straight_s),
     ]  # fmt: skip
     return (
-        [(name, w.minutes(s)) for name, s in gaits if s >= 3],
-        [(name, w.minutes(s)) for name, s in reins if s is not None],
+        [(name, sentences.minutes(s)) for name, s in gaits if s >= 3],
+        [(name, sentences.minutes(s)) for name, s in reins if s is not None],
     )
 
 
@@ -211,36 +217,57 @@ def warm_up_sentences(result: Result) -> tuple[str, ...]:
     warm = result.warm_up
     out = []
     if warm.first_trot_s is not None:
-        out.append(w.FIRST_TROT.format(w.clock(warm.first_trot_s)))
+        out.append(tables_words.FIRST_TROT.format(sentences.clock(warm.first_trot_s)))
     if warm.first_canter_s is not None:
-        out.append(w.FIRST_CANTER.format(w.clock(warm.first_canter_s)))
-    out.append(w.WALK_BREAKS.get(warm.walk_breaks, w.WALK_BREAKS_MANY.format(warm.walk_breaks)))
+        out.append(tables_words.FIRST_CANTER.format(sentences.clock(warm.first_canter_s)))
+    out.append(
+        tables_words.WALK_BREAKS.get(
+            warm.walk_breaks, tables_words.WALK_BREAKS_MANY.format(warm.walk_breaks)
+        )
+    )
     if warm.longest_without_walk_break_s is not None:
-        out.append(w.LONGEST.format(w.minutes(warm.longest_without_walk_break_s)))
+        out.append(
+            tables_words.LONGEST.format(sentences.minutes(warm.longest_without_walk_break_s))
+        )
     if warm.changes_of_rein is not None:
         changes = warm.changes_of_rein
-        out.append(w.CHANGES_OF_REIN.get(changes, w.CHANGES_OF_REIN_MANY.format(changes)))
+        out.append(
+            tables_words.CHANGES_OF_REIN.get(
+                changes, tables_words.CHANGES_OF_REIN_MANY.format(changes)
+            )
+        )
     if warm.settled_s is not None:
         out.append(_settled(warm, warm.settled_s))
     elif warm.settled_because:
-        out.append(w.NOT_SETTLED.format(warm.settled_because))
+        out.append(tables_words.NOT_SETTLED.format(warm.settled_because))
     return tuple(out)
 
 
 def _settled(warm: WarmUp, at_s: float) -> str:
-    gait = w.GAITS[warm.settled_gait or "unknown"]
-    doubt = "" if warm.settled_sd_s is None else w.SETTLED_SD.format(w.clock(warm.settled_sd_s))
+    gait = labels.GAITS[warm.settled_gait or "unknown"]
+    doubt = (
+        ""
+        if warm.settled_sd_s is None
+        else tables_words.SETTLED_SD.format(sentences.clock(warm.settled_sd_s))
+    )
     after = warm.settled_after_s
     if after is not None and after.value < 1.0:
-        return w.SETTLED_AT_ONCE.format(gait, doubt)
-    words = w.SETTLED if warm.settled_gait is None else w.SETTLED_IN.format(gait)
-    return words.format(w.clock(at_s) + doubt)
+        return tables_words.SETTLED_AT_ONCE.format(gait, doubt)
+    words = (
+        tables_words.SETTLED if warm.settled_gait is None else tables_words.SETTLED_IN.format(gait)
+    )
+    return words.format(sentences.clock(at_s) + doubt)
 
 
 def part_lines(result: Result) -> tuple[tuple[str, str, str, str], ...]:
     """Gait, rein, minutes and strides of every part of the ride; empty without a path."""
     return tuple(
-        (w.GAITS[part.gait], w.REINS[part.rein], w.minutes(part.seconds), str(part.stride_count))
+        (
+            labels.GAITS[part.gait],
+            labels.REINS[part.rein],
+            sentences.minutes(part.seconds),
+            str(part.stride_count),
+        )
         for part in result.time_in.parts
         if part.seconds >= 3
     )
@@ -262,17 +289,17 @@ def rating_lines(result: Result) -> tuple[RatingLine, ...]:
         result.ratings.transition_placement,
     )  # fmt: skip
     return tuple(
-        RatingLine(name=w.RATINGS[row.name], sentence=row.sentence, counts=_counts(row))
+        RatingLine(name=labels.RATINGS[row.name], sentence=row.sentence, counts=_counts(row))
         for row in rows
         if row is not None
     )
 
 
 def _counts(row: RatingRow) -> tuple[str, ...]:
-    words: dict[str, str] = {str(key): word for key, word in w.VERDICTS.items()}
+    words: dict[str, str] = {str(key): word for key, word in labels.VERDICTS.items()}
     return tuple(
-        f"{capital(w.REINS[rein])}: "
-        + w.listed([f"{n} {words.get(verdict, verdict)}" for verdict, n in counts.items() if n])
+        f"{capital(labels.REINS[rein])}: "
+        + listed([f"{n} {words.get(verdict, verdict)}" for verdict, n in counts.items() if n])
         for rein, counts in row.counts.items()
         if any(counts.values())
     )  # fmt: skip

@@ -11,7 +11,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from report import words_page as w
+from report import words_labels as labels
+from report import words_tables as tables_words
 from report.charts import Span, TempoLine
 from report.look import ACCENT, HAIRLINE, INK, PAPER
 
@@ -34,7 +35,7 @@ def zoom_figure(lines: Sequence[TempoLine], spans: Sequence[Span]) -> dict[str, 
         x, y = _joined([line for line in lines if line.gait == gait])
         if x:
             figure.add_scatter(
-                x=x, y=y, mode="lines", name=w.GAITS[gait], connectgaps=False,
+                x=x, y=y, mode="lines", name=labels.GAITS[gait], connectgaps=False,
                 line={"dash": dash, "width": 1.6, "color": INK}, hovertemplate="%{y:.0f}",
             )  # fmt: skip
     for span in spans:
@@ -66,8 +67,8 @@ def ink_template() -> dict[str, Any]:
         "layout": {
             "paper_bgcolor": PAPER, "plot_bgcolor": PAPER, "colorway": [INK],
             "font": {"family": FACES, "color": INK, "size": 14},
-            "xaxis": {**axis, "title": {"text": w.TIME_AXIS}},
-            "yaxis": {**axis, "title": {"text": w.TEMPO_AXIS}},
+            "xaxis": {**axis, "title": {"text": tables_words.TIME_AXIS}},
+            "yaxis": {**axis, "title": {"text": tables_words.TEMPO_AXIS}},
             "margin": {"l": 60, "r": 20, "t": 20, "b": 50}, "hovermode": "x",
             "hoverlabel": {"bgcolor": PAPER, "font": {"color": INK}}, "dragmode": "zoom",
             "legend": {"orientation": "h", "y": 1.08}, "height": 420,

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from report import words_page as w
 from report import words_plan
 from report.look import environment, security_policy
+from report.page_words import words_of_pages
 from report.plan_drawing import commands_of, small_plan, whole_plan
 from track.floorplan import CallSheet, Speeds, call_sheet
 from track.layout import Layout
@@ -49,7 +49,7 @@ def render_plan(layout: Layout, speeds: Speeds | None = None, *, speeds_from: st
     calls = call_sheet(layout, pace)
     template = environment().get_template("plan.html.j2")
     return template.render(
-        w=w, p=words_plan, policy=security_policy(), title=layout.sheet.title,
+        w=words_of_pages(), p=words_plan, policy=security_policy(), title=layout.sheet.title,
         about=words_plan.about(layout, calls), speeds=words_plan.speeds_line(pace, speeds_from),
         gaits=[g for g in ("walk", "trot", "canter", "halt") if g in layout.gait],
         whole=whole_plan(layout), calls=calls, busy=busy_lines(calls),

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Stride
+from report.words import listed
 from track.path import Estimate, Floats, Path
 
 BEGUN_RAD: Final = np.deg2rad(4.0)
@@ -45,7 +46,7 @@ class QuarterSpread:
     def longest(self) -> str:
         """Name the quarters that hold the most strides."""
         long = np.flatnonzero(self.counts > np.nanmax(self.counts) - 0.3)
-        names = " and ".join(ORDINALS[i] for i in long)
+        names = listed([ORDINALS[i] for i in long])
         many = "s" if len(long) > 1 else ""
         begun = "quarter{}, counted from an eighth on," if self.shifted else "quarter{}"
         return f"the {names} {begun.format(many)}"

@@ -94,8 +94,8 @@ class Ridden:
     def worded(self, measured: Measured) -> Finding:
         """Put a rated measure into words."""
         said = WORDINGS[measured.measure](measured)
-        because = because_of(measured, self.means)
-        return finding(measured, said, because, ways_to_settle(measured, self.means))
+        ways = ways_to_settle(measured, self.means)
+        return finding(measured, said, because_of(measured, ways), ways)
 
     def missing(
         self, measure: str, about: About, because: str, band: Band | None = None

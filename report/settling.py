@@ -17,6 +17,8 @@ TOLERANCE: Final = 0.03
 LONGEST: Final = 24
 """Strides after the onset that are looked at: later changes of tempo are not the transition's."""
 DRAWS: Final = 60
+WHOLE: Final = 0.3
+"""A stride that differs by more from the others is a piece of one, or one and a half."""
 
 
 def spread_of(
@@ -76,6 +78,17 @@ def settle_strides(gaits: Gaits, found: Transition) -> Estimate | None:
     return Estimate(value=float(settled_after(durations)), sd=max(sd, 0.3))
 
 
+def whole_strides(durations_s: Floats) -> Floats:
+    """Durations without those of pieces of strides, such as the last one before another gait.
+
+    Examples
+    --------
+    >>> whole_strides(np.array([0.7, 0.72, 0.7, 0.69, 0.3])).tolist()
+    [0.7, 0.72, 0.7, 0.69]
+    """
+    return durations_s[np.abs(durations_s / np.median(durations_s) - 1) < WHOLE]
+
+
 def _rush(durations_s: Floats) -> Floats:
     last, before = durations_s[..., -WINDOW:], durations_s[..., :-WINDOW]
     return np.asarray(60 / last.mean(axis=-1) - 60 / before.mean(axis=-1))
@@ -95,7 +108,9 @@ def rush_spm(gaits: Gaits, found: Transition) -> Estimate | None:
     ]
     if len(before) < 10:
         return None
-    durations = np.array([stride.duration_s for stride in before[-LONGEST:]])
+    durations = whole_strides(np.array([stride.duration_s for stride in before[-LONGEST:]]))
+    if durations.size < 10:
+        return None
     value, sd = float(_rush(durations)), spread_of(_rush, durations, gaits.stride_sd_s)
     # Which stride is the last is as doubtful as the onset: that one, or one as they usually are.
     tempi = 60 / durations

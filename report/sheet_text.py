@@ -8,7 +8,7 @@ from typing import Final
 
 from report import words_plan
 from report.result_file import read_result
-from report.words_page import clock
+from report.words_said import clock
 from track.floorplan import Speeds, call_sheet
 from track.layout import Layout
 from track.setting_out import setting_out, tape_check

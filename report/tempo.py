@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Stride
-from report.settling import DRAWS, spread_of
+from report.settling import DRAWS, spread_of, whole_strides
 from track.path import Estimate, Floats
 
 FEWEST_STRIDES: Final = 6
@@ -126,5 +126,10 @@ def tempo_range_spm(
 
 
 def _whole(strides: Sequence[Stride]) -> bool:
-    """True where each stride begins as the one before ends, to half a stride."""
-    return all(b.t_s - a.t_s < 1.5 * a.duration_s for a, b in pairwise(strides))
+    """True where each stride begins as the one before ends, to half a stride, and none is a piece.
+
+    The first and the last may be: they lie beyond the ends, where another gait may begin.
+    """
+    inner = durations_of(strides)[1:-1]
+    joined = all(b.t_s - a.t_s < 1.5 * a.duration_s for a, b in pairwise(strides))
+    return joined and whole_strides(inner).size == inner.size

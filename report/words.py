@@ -75,6 +75,28 @@ def to_tenth(value: float) -> str:
     return f"{max(abs(value), 0.1):.1f}"
 
 
+def apart(metres: float, way: str) -> str:
+    """Say how far off and which way; where that rounds to nought there is no way.
+
+    Examples
+    --------
+    >>> apart(-1.24, "before it"), apart(0.03, "after it")
+    ('1.2 m before it', 'to within 0.1 m')
+    """
+    return f"{length(metres)} {way}" if abs(metres) >= 0.05 else "to within 0.1 m"
+
+
+def listed(words: list[str]) -> str:
+    """A list as it is said.
+
+    Examples
+    --------
+    >>> listed(["walk", "trot", "canter"])
+    'walk, trot and canter'
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
 def strides(count: float) -> str:
     """Say a number of strides in halves.
 

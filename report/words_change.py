@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import capital, length, number, plus_minus, strides
+from report.words import apart, capital, length, number, plus_minus, strides
 from report.words_shape import advice, pick
 
 
@@ -26,9 +26,9 @@ def placement(m: Measured) -> Said:
         shown=f"{plus_minus(abs(m.value), m.sd, 'm')} {when} {place}",
         say=pick(
             m,
-            within=f"{event} came at {place}, {length(m.value)} {when} it.",
+            within=f"{event} came at {place}, {apart(m.value, f'{when} it')}.",
             off=f"{event} came {paces} {when} {place}.",
-            near=f"{event} came about at {place}, {length(m.value)} {when} it.",
+            near=f"{event} came about at {place}, {apart(m.value, f'{when} it')}.",
             unsure=f"{event} came {length(m.value)} {when} {place}, too rough to call.",
         ),
         do=advice(
@@ -123,9 +123,9 @@ def halt_place(m: Measured) -> Said:
         shown=f"{plus_minus(abs(m.value), m.sd, 'm')} {way} {m.detail}",
         say=pick(
             m,
-            within=f"{who} was in its place, {length(m.value)} {way} {m.detail}.",
+            within=f"{who} was in its place, {apart(m.value, f'{way} {m.detail}')}.",
             off=f"{who} was {length(m.value)} {way} {m.detail}.",
-            near=f"{who} was about in its place, {length(m.value)} {way} {m.detail}.",
+            near=f"{who} was about in its place, {apart(m.value, f'{way} {m.detail}')}.",
             unsure=f"{who} was {length(m.value)} {way} {m.detail}, too rough to call.",
         ),
         do=advice(

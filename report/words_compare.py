@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from report.words_page import listed
+from report.words import listed
 
 TITLE: Final = "Rides compared"
 MEASURES: Final[Mapping[str, str]] = {

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from report.measured import Measured, Said, Wording
-from report.words import capital, in_unit, length, plus_minus, to_tenth
+from report.words import apart, capital, in_unit, length, plus_minus, to_tenth
 from report.words_shape import advice, pick
 
 
@@ -51,9 +51,9 @@ def line_offset(m: Measured) -> Said:
         shown=f"{plus_minus(abs(m.value), m.sd, 'm')} {side} of the line",
         say=pick(
             m,
-            within=f"{who} was on its line, {abs(m.value):.1f} m to the {side}.",
+            within=f"{who} was on its line, {apart(m.value, f'to the {side}')}.",
             off=f"{who} ran {length(m.value)} to the {side} of its line.",
-            near=f"{who} was about on its line, {abs(m.value):.1f} m to the {side}.",
+            near=f"{who} was about on its line, {apart(m.value, f'to the {side}')}.",
             unsure=f"{who} seems {abs(m.value):.1f} m to the {side} of its line, "
             "too rough to call.",
             plain=f"{who} ran {abs(m.value):.1f} m to the {side} of its line.",
@@ -138,7 +138,11 @@ def turn_radius(m: Measured) -> Said:
             unsure=f"{who} measured {m.value:.1f} m in radius, too rough to call.",
             plain=f"{who} measured {m.value:.1f} m in radius.",
         ),
-        do=advice(m, f"You might begin it a stride {'later' if wide else 'sooner'}."),
+        do=advice(
+            m,
+            f"You might begin {m.about.what} {m.about.where} a stride "
+            f"{'later' if wide else 'sooner'}.",
+        ),
     )
 
 
@@ -146,13 +150,14 @@ def _end_of_diagonal(m: Measured, verb: str) -> Said:
     when = "after" if m.value > 0 else "before"
     event = f"{capital(m.about.what)} {verb} the track"
     place = f"{length(m.value)} {when} {m.detail}"
+    near = apart(m.value, f"{when} {m.detail}")
     return Said(
         shown=f"{plus_minus(abs(m.value), m.sd, 'm')} {when} {m.detail}",
         say=pick(
             m,
-            within=f"{event} where it is asked, {place}.",
+            within=f"{event} where it is asked, {near}.",
             off=f"{event} {place}.",
-            near=f"{event} about where it is asked, {place}.",
+            near=f"{event} about where it is asked, {near}.",
             unsure=f"{event} {place}, too rough to call.",
         ),
         do=advice(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from report.words_page import clock
+from report.words_said import clock
 from track.floorplan import CallSheet, Command, Speeds
 from track.layout import Layout
 

@@ -271,7 +271,7 @@ def circle_findings(start: float, end: float, *, egg: bool) -> list[Finding]:
             if egg
             else "All four quarters took the same number of strides.",
             do="",
-            because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; 4 more such circles, taken together, would settle it",
+            because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; the average with 4 more such circles would settle it",
             settles=[SettlesRow(what="circle", more=4)],
             **span,
         ),
@@ -490,7 +490,7 @@ def movement_findings(number: int, start: float, end: float) -> list[Finding]:
                 shown="1.2 ± 0.5 m",
                 gait="trot",
                 say="The turn may have gone past the centre line.",
-                because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; 4 more such circles, taken together, would settle it",
+                because="± 0.4 strides is too rough to say whether it is 1.5 strides or less; the average with 4 more such circles would settle it",
                 settles=[SettlesRow(what="circle", more=4)],
                 **span,
             ),
@@ -743,7 +743,7 @@ def positions_only() -> Result:
 
 def cannot_tell_everywhere() -> Result:
     result = whole()
-    settle = "± 0.9 m is too rough; a logger that saves speed and course or 3 more such circles, taken together, would settle it"
+    settle = "± 0.9 m is too rough; a logger that saves speed and course or the average with 3 more such circles would settle it"
     ways = [
         SettlesRow(what="a logger that saves speed and course", more=None),
         SettlesRow(what="circle", more=3),

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from report.headline import cost, every_finding, family, headline, settles_most
+from report.headline import cost, every_finding, family, first_few, headline, settles_most
 from report.measured import About, Measured
 from report.result import Finding, SettlesRow
 from report.settle import Means, ways_to_settle
@@ -81,4 +81,17 @@ def test_ways_that_differ_only_in_number_are_one() -> None:
 
     logger = unsure("a logger that saves speed and course")
     found = [unsure("circle", 2), unsure("circle", 5), logger, unsure()]
-    assert settles_most(found) == ("5 more such circles, taken together,", 2)
+    assert settles_most(found) == ("the average with 5 more such circles", 2)
+
+
+def test_one_thing_is_not_named_twice_however_little_there_is() -> None:
+    circle = [
+        replace(
+            next(every_finding(whole(), layout())),
+            finding=finding(measure, 3.0, 0.1, "m", verdict="outside", of="ride:1", say=measure),
+        )
+        for measure in ("diameter", "out_of_round", "centre_offset")
+    ]
+    assert len(first_few(circle, ())) == 1
+    other = replace(circle[1], movement=7)
+    assert len(first_few([*circle, other], ())) == 2

@@ -117,3 +117,20 @@ def test_rush_needs_ten_strides_before() -> None:
     assert even.value == pytest.approx(0.0, abs=1e-6)
     short = gaits_of([("trot", 0, 5), ("walk", 5, 40)], {"walk": 1.1, "trot": 0.75})
     assert rush_spm(short, short.transitions[0]) is None
+
+
+def test_quarters_of_a_circle_with_a_change_of_gait_are_those_of_one_gait() -> None:
+    path = circle_path(12.0, 9.0)
+    start, end = 12 / 3.2, 12 / 3.2 + 66.3 / 3.2
+    whole = quarter_spread(path, strides(np.full(52, 0.75)), start, end, 0.008)
+    part = quarter_spread(path, strides(np.full(25, 0.75)), start, end, 0.008)
+    assert whole is not None and part is not None
+    assert 1 < np.isfinite(part.counts).sum() < 4
+    assert part.spread.value == pytest.approx(whole.spread.value, abs=0.5)
+    assert quarter_spread(path, strides(np.full(11, 0.75)), start, end, 0.008) is None
+
+
+def test_a_quarter_with_a_piece_of_a_stride_has_no_range() -> None:
+    durations = np.full(24, 0.75)
+    durations[9] = 1.12
+    assert tempo_range_spm(strides(durations), np.linspace(0, 18, 5), 0.005) is None
