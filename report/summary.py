@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 
+from report.headline import cost, every_finding, first_few
 from report.output import Written
 from report.result import Result
 from report.result_file import all_findings
 from report.words import clock
-
-SAID_FIRST = 3
 
 
 def summary(result: Result, written: Written | None = None) -> str:
@@ -59,8 +58,6 @@ def _findings(result: Result) -> list[str]:
     words = {"within": "within", "near": "about right", "cannot tell": "cannot tell",
              "outside": "outside"}  # fmt: skip
     told = ", ".join(f"{counts[v]} {word}" for v, word in words.items() if counts[v])  # type: ignore[index]
-    outside = sorted(
-        (f for f in findings if f.verdict == "outside"), key=lambda f: f.chance_within or 0.0
-    )
-    once = list(dict.fromkeys(f.say for f in outside))[:SAID_FIRST]
-    return [f"Findings: {told}.", *(f"- {say}" for say in once)]
+    outside = [t for t in every_finding(result, None) if t.finding.verdict == "outside"]
+    first = first_few(sorted(outside, key=cost, reverse=True), ())
+    return [f"Findings: {told}.", *(f"- {each.finding.say}" for each in first)]
