@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 
 from track.motion import Motion
 from track.path import Bools, Floats, Ints
@@ -17,6 +18,12 @@ SOFTENED_S2: Final = 0.0144
 """Variance of the softening of the turn rate on top of its mean over one stride."""
 USUAL_STRIDE_S: Final = 0.75
 NO_STRIDE_S: Final = 1.0
+EFFORT_S: Final = 0.4
+STIR_MS: Final = 3.0
+"""Change of speed, m/s, per unit of change in log activity: halt to walk is about 1, walk to trot
+another 0.5, and either changes the speed by 1.5 to 2 m/s."""
+UNSTEADY: Final = 4.0
+"""Changes of effort so many times the usual are a change of pace."""
 SLIP_S: Final = 1.25
 """A slip lasts so long either way, the averaging of the turn rate over a stride included."""
 SHARPEN_S: Final = 0.5
@@ -100,6 +107,9 @@ class Evidence:
         The body stood still.
     reset_s : array, s
         Times on the positions' clock at which the receiver's slow error starts afresh.
+    stir_ms : array, shape (n - 1,), m/s, or None
+        How much the speed may change from one epoch to the next because the effort does; 0 where
+        the effort is steady, None where nothing was logged of it.
     """
 
     t_s: Floats
@@ -108,6 +118,7 @@ class Evidence:
     yaw: YawSteps | None
     still: Bools
     reset_s: Floats
+    stir_ms: Floats | None = None
 
     def reset(self, shift_s: float) -> Bools:
         """Whether the slow error starts afresh after each epoch but the last."""
@@ -116,6 +127,22 @@ class Evidence:
             epoch, _ = on_epochs(self.reset_s + shift_s, self.t_s)
             out[np.maximum(epoch - 1, 0)] = True
         return out
+
+
+def stir_of(motion: Motion | None, t_s: Floats) -> Floats | None:
+    """Change of speed that a change of effort allows, m/s, shape (n - 1,).
+
+    A change of gait shows in the effort at once; positions smooth it, and so would a speed that
+    may change as well at any time as at any other.
+    """
+    if motion is None:
+        return None
+    level = gaussian_filter1d(np.log1p(motion.activity_ms2), EFFORT_S * motion.rate_hz)
+    change = np.abs(np.diff(np.interp(t_s, motion.t_s, level)))
+    known = np.interp(t_s, motion.t_s, motion.valid.astype(np.float64), left=0.0, right=0.0) > 0.99
+    change[~(known[1:] & known[:-1])] = 0.0
+    usual = float(np.median(change[change > 0])) if (change > 0).any() else 0.0
+    return STIR_MS * np.maximum(change - UNSTEADY * usual, 0.0)
 
 
 def yaw_steps(motion: Motion | None, t_s: Floats) -> YawSteps | None:
@@ -145,8 +172,7 @@ def _slipped(motion: Motion, t_s: Floats) -> Bools:
     """Epochs in which the phone moved in the pocket, a stride's averaging about it counted in."""
     moved_s = np.asarray(motion.moved_s, dtype=np.float64)
     middle_s = (t_s[1:] + t_s[:-1]) / 2
-    out: Bools = (np.abs(middle_s[:, None] - moved_s) < SLIP_S).any(axis=1)
-    return out
+    return np.asarray((np.abs(middle_s[:, None] - moved_s) < SLIP_S).any(axis=1))
 
 
 def _blur_s2(motion: Motion) -> Floats | float:

@@ -10,7 +10,7 @@ import numpy as np
 from ingest.columns import LAT_DEG, LON_DEG
 from ingest.recording import Recording
 from track.clocks import align
-from track.evidence import EPOCH_S, Evidence, Fixes, Speeds, YawSteps, yaw_steps
+from track.evidence import EPOCH_S, Evidence, Fixes, Speeds, YawSteps, stir_of, yaw_steps
 from track.fixes import CleanFixes
 from track.motion import Motion
 from track.path import Bools, Floats
@@ -39,6 +39,7 @@ def gathered(fixes: CleanFixes, motion: Motion | None, shift_s: float) -> Eviden
         yaw=yaw_steps(motion, t_s),
         still=_still(motion, t_s),
         reset_s=fixes.reset_s,
+        stir_ms=stir_of(motion, t_s),
     )
 
 
@@ -112,5 +113,6 @@ def _excerpt(evidence: Evidence, part: slice, shift_s: float) -> Evidence:
             sd_rads=yaw.sd_rads,
         ),
         still=evidence.still[part],
+        stir_ms=None if evidence.stir_ms is None else evidence.stir_ms[links],
         reset_s=evidence.reset_s[(evidence.reset_s >= early) & (evidence.reset_s <= late)],
     )

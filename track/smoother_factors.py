@@ -102,7 +102,7 @@ class State:
 def all_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
     """Every factor that needs no arena."""
     yaw = evidence.yaw
-    yield from motion_factors(state, noise, yaw)
+    yield from motion_factors(evidence, state, noise)
     yield from drift_factors(evidence, state, noise)
     yield from receiver_factors(state)
     yield from fix_factors(evidence, state, noise)
@@ -140,14 +140,14 @@ def _heavy(squares: Floats, numbers: int, freedom: float = HEAVY_TAIL) -> Floats
     return (freedom + numbers) / (freedom + squares)
 
 
-def motion_factors(state: State, noise: Noise, yaw: YawSteps | None) -> Iterator[Factor]:
-    """Arcs between epochs; speed and turn rate walk, seldom by much.
+def motion_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
+    """Arcs between epochs; speed and turn rate walk, seldom by much unless the effort changes.
 
     Without a gyroscope an arc has one turn rate; with one, the turn is spread over the epoch as
     the gyroscope shows it (a corner begins in the middle of an epoch). The walk of the turn rate
     is free then: held, it would see where corners fall between epochs and hold the motion clock.
     """
-    e, h = state.epochs, EPOCH_S
+    e, h, yaw = state.epochs, EPOCH_S, evidence.yaw
     links = slice(0, len(e) - 1)
     now, then = e[:-1], e[1:]
     psi, v = (now[:, PSI] + then[:, PSI]) / 2, (now[:, V] + then[:, V]) / 2
@@ -169,7 +169,10 @@ def motion_factors(state: State, noise: Noise, yaw: YawSteps | None) -> Iterator
     mean_w = (now[:, W] + then[:, W]) / 2
     terms = [(1, PSI, 1.0), (0, PSI, -1.0), (1, W, -h / 2), (0, W, -h / 2)]
     yield _factor("", links, terms, turn - h * mean_w, np.where(steered, 0.5, 0.02))
-    yield _walk("speed_walk", V, state, np.full(len(turn), noise.speed_walk), STEADY_TAIL)
+    steady = np.full(len(turn), noise.speed_walk)
+    if evidence.stir_ms is not None:
+        steady = np.hypot(steady, evidence.stir_ms / np.sqrt(h))
+    yield _walk("speed_walk", V, state, steady, STEADY_TAIL)
     for kind, chosen, rate in (("turn_walk", ~steered, noise.turn_walk), ("", steered, FREE_WALK)):
         if chosen.any():
             yield _walk(kind, W, state, np.where(chosen, rate, np.inf), HEAVY_TAIL)
@@ -348,22 +351,25 @@ def late_of(ride: Floats) -> float:
 def speed_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Factor]:
     """Measured speed is the body's, late by a delay of its own, by a scale near one.
 
-    The receiver's smoothing of the velocity is a delay and, on a bend, a loss: that of the
-    present headings' low-pass. Of the speed itself it is taken as a delay only; undone in full it
-    would have the rough speed of the model explain a smooth measured speed by a lag that is not
-    there.
+    The receiver smooths the velocity: what it shows is the present velocities' low-pass. To the
+    first order that is a delay, and as a delay the residual depends on speed and clocks; spread
+    in time in full, the rough speed of the model would explain a smooth measured speed.
     """
     s, e = evidence.speeds, state.epochs
     if not len(s.t_s):
         return
     late_s, seen_s = late_of(state.ride), s.t_s + shift_of(state.ride)
     at, share = on_epochs(seen_s - late_s, evidence.t_s)
-    shown = _at(_headings_shown(e[:, PSI], late_s), seen_s, evidence.t_s)
-    kept = (1 + state.ride[SPEED_SCALE]) * np.abs(shown)
+    ways = np.exp(1j * e[:, PSI])
+    shown = np.abs(_at(_low_passed(ways, late_s), seen_s, evidence.t_s))
+    kept = (1 + state.ride[SPEED_SCALE]) * shown
+    spread = np.abs(_at(_low_passed(e[:, V] * ways, late_s), seen_s, evidence.t_s))
+    spread -= shown * ((1 - share) * e[at, V] + share * e[at + 1, V])
     # As with the slow error: a mean of two epochs would draw the clocks to between them.
     far = share > 0.5
     gained = np.gradient(e[:, V], EPOCH_S)[at + far]
     predicted = kept * (e[at + far, V] + (share - far) * EPOCH_S * gained)
+    predicted += (1 + state.ride[SPEED_SCALE]) * spread
     residual = predicted - s.speed_ms
     trust = _heavy((residual / noise.speed_ms) ** 2, 1)
     terms: list[Term] = [(0, V, kept * ~far), (1, V, kept * far)]
@@ -381,7 +387,10 @@ def _early(state: State, rate: Floats) -> tuple[BorderTerm, ...]:
 
 def _headings_shown(psi: Floats, late_s: float) -> NDArray[np.complex128]:
     """Low-pass of the unit vectors of the headings."""
-    ways = np.exp(1j * psi)
+    return _low_passed(np.exp(1j * psi), late_s)
+
+
+def _low_passed(ways: NDArray[np.complex128], late_s: float) -> NDArray[np.complex128]:
     kept = float(np.exp(-EPOCH_S / late_s)) if late_s > LEAST_LAG_S else 0.0
     # Ramp-invariant: exact where the vector changes evenly within an epoch.
     ratio = late_s / EPOCH_S
