@@ -17,10 +17,16 @@ from report.result import Finding, Gait, Result
 
 NOTHING_KNOWN: Final = "No measure of this recording belongs to this remark."
 NOTHING_FOUND: Final = "Nothing was measured here that belongs to this remark."
+NOT_ASTRAY: Final = "Where the line left the test could not be told."
+COURSE: Final = "course"
+"""The row of remarks that are set beside the line itself."""
 MOST_SAID: Final = 3
 _FILLERS: Final = re.compile(
     r"^bit\b|\b(?:a bit|a|an|the|little|slightly|quite|rather|very|somewhat|just|too|so)\b"
 )
+
+_APART: Final = re.compile(r"[;,.:/!?()+&\n]| - ")
+"""What parts one remark from the next: no pattern reaches across it."""
 
 
 class RemarkRow(BaseModel):
@@ -87,8 +93,8 @@ def meanings(remark: str, underlined: str = "") -> tuple[RemarkRow, ...]:
     >>> [row.name for row in meanings("Late; circle not round")]
     ['shape', 'place']
     """
-    text = _plain(f"{remark} {underlined}")
-    found = [row for row in remark_rows() if _speaks(row, text)]
+    parts = [_plain(part) for text in (remark, underlined) for part in _APART.split(text)]
+    found = [row for row in remark_rows() if any(_speaks(row, part) for part in parts)]
     silent = {name for row in found for name in row.yields}
     return tuple(row for row in found if row.name not in silent)
 
@@ -99,7 +105,7 @@ def _speaks(row: RemarkRow, text: str) -> bool:
     return bool(_pattern(tuple(row.words)).search(text))
 
 
-def explain(mark: JudgeMark, findings: Sequence[Finding]) -> str:
+def explain(mark: JudgeMark, findings: Sequence[Finding], astray: Sequence[str] = ()) -> str:
     """Say what the phone may add to one mark's remark.
 
     Parameters
@@ -107,6 +113,8 @@ def explain(mark: JudgeMark, findings: Sequence[Finding]) -> str:
     mark : JudgeMark
     findings : sequence of Finding
         Those of the same movement.
+    astray : sequence of str
+        Where the line left the test there.
     """
     if not f"{mark.remark}{mark.underlined}".strip():
         return ""
@@ -114,7 +122,12 @@ def explain(mark: JudgeMark, findings: Sequence[Finding]) -> str:
     barred = [row for row in found if not row.argued]
     if barred:
         return barred[0].cannot
-    return " ".join(_explained(row, findings) for row in found) or NOTHING_KNOWN
+    said = [_course(astray) if row.name == COURSE else _explained(row, findings) for row in found]
+    return " ".join(said) or NOTHING_KNOWN
+
+
+def _course(astray: Sequence[str]) -> str:
+    return " ".join(astray) or NOT_ASTRAY
 
 
 def _explained(row: RemarkRow, findings: Sequence[Finding]) -> str:
@@ -130,7 +143,8 @@ def explained(sheet: JudgeSheet, result: Result) -> JudgeSheet:
     rows = []
     for mark in sheet.rows:
         here = [f for m in result.movements if m.number == mark.movement for f in m.findings]
-        rows.append(replace(mark, adds=explain(mark, here)))
+        astray = [e.text for e in result.course_errors if e.movement == mark.movement]
+        rows.append(replace(mark, adds=explain(mark, here, astray)))
     return replace(sheet, rows=tuple(rows))
 
 

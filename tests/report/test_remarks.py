@@ -54,6 +54,12 @@ PHRASINGS = [
     ("wrong lead", "lead"),
     ("disunited", "lead"),
     ("error of course", "course"),
+    ("went wrong at X", "course"),
+    ("four-beat canter", "beat"),
+    ("walk lateral", "beat"),
+    ("tight turn", "turn"),
+    ("incorrect strike-off", "lead"),
+    ("strung out", "contact"),
     ("obedient", "fluent"),
     ("fluent", "fluent"),
 ]
@@ -61,7 +67,8 @@ UNEVEN = [
     "irregular", "Irregular steps", "uneven", "UNEVEN behind", "unlevel", "not level",
     "rhythm irregular", "irregular in the rhythm", "lame?", "short stepping in front",
     "looked unsound", "not regular, needs more energy", "obedient but uneven", "steps unequal: "
-    "unequal steps", "lacks regularity", "hurried, irregular",
+    "unequal steps", "lacks regularity", "hurried, irregular", "irreg.", "arrhythmic",
+    "uneven. Circle small", "circle round but steps uneven",
 ]  # fmt: skip
 
 
@@ -110,6 +117,40 @@ def test_uneven_and_its_kin_are_never_argued_with(remark: str) -> None:
 def test_several_remarks_in_one_and_underlined_words() -> None:
     names = [row.name for row in meanings("late, against the hand", "bend and shape")]
     assert names == ["shape", "place", "abrupt", "contact"]
+
+
+@pytest.mark.parametrize(
+    ("remark", "underlined", "rows"),
+    [
+        ("late; needs bend. hurried", "", ["place", "hurried", "contact"]),
+        ("circle too large / late to trot", "", ["shape", "place"]),
+        ("", "size and shape of circle; bend", ["shape", "contact"]),
+        ("good", "straightness", ["straight"]),
+        ("early", "halt, immobility", ["place", "halt"]),
+        ("wobbly!", "Transitions, rhythm", ["straight", "tempo"]),
+        ("overshot + not square", "", ["turn", "halt"]),
+    ],
+)
+def test_each_remark_of_several_and_each_underlined_word_counts(
+    remark: str, underlined: str, rows: list[str]
+) -> None:
+    assert [row.name for row in meanings(remark, underlined)] == rows
+
+
+@pytest.mark.parametrize(
+    ("remark", "underlined"),
+    [("late", "Regularity and balance"), ("steps irregular", "circle"), ("", "regularity"),
+     ("circle", "uneven"), ("uneven, loops fine", ""), ("nice size. unlevel", "rhythm")],
+)  # fmt: skip
+def test_uneven_is_heard_wherever_it_stands(remark: str, underlined: str) -> None:
+    mark = JudgeMark(movement=1, mark=None, remark=remark, underlined=underlined)
+    assert explain(mark, EVERYTHING).startswith("A judge saw uneven steps.")
+
+
+def test_an_error_of_course_is_told_by_the_line() -> None:
+    mark = JudgeMark(movement=1, mark=None, remark="error of course")
+    assert explain(mark, EVERYTHING, ["Turned left at C."]) == "Turned left at C."
+    assert explain(mark, EVERYTHING) == "Where the line left the test could not be told."
 
 
 def test_a_remark_is_set_beside_what_was_measured() -> None:
