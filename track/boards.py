@@ -16,7 +16,7 @@ from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
 from track.evidence import EPOCH_S
 from track.path import Floats
 from track.smoother_band import Factor
-from track.smoother_factors import OFFSET, PSI, State, V, X, Y
+from track.smoother_state import OFFSET, PSI, State, V, X, Y
 
 PARALLEL_RAD: Final = np.radians(12.0)
 STRAIGHT_1M: Final = 1 / 16.0

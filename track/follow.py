@@ -17,9 +17,9 @@ from track.motion import Motion, on_clock, read_motion
 from track.placement_prior import known_pose
 from track.pose import Wanted, placed_ride
 from track.smoother import ClockPrior, Smoothed, smooth, usual_prior
-from track.smoother_factors import lag_of, shift_of
 from track.smoother_marginal import Volume
 from track.smoother_start import first_state, standing
+from track.smoother_state import lag_of, shift_of
 from track.solved import as_sure_as, clock_of, clock_prior, path_of
 from track.stage import Track
 

@@ -14,7 +14,7 @@ from track.evidence import EPOCH_S, Evidence, Fixes, Speeds, YawSteps, stir_of, 
 from track.fixes import CleanFixes
 from track.motion import Motion
 from track.path import Bools, Floats
-from track.smoother_factors import Noise
+from track.smoother_state import Noise
 from track.stage import Clock
 
 SAMPLE_EPOCHS: Final = 1200

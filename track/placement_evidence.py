@@ -19,7 +19,7 @@ from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
 from track.boards import PARALLEL_RAD, curvature
 from track.evidence import EPOCH_S
 from track.path import Floats, Ints
-from track.smoother_factors import PSI, State, V, X, Y
+from track.smoother_state import PSI, State, V, X, Y
 
 STRAIGHT_1M: Final = 1 / 25.0
 LEAST_PASSAGE_M: Final = 8.0

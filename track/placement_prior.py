@@ -16,7 +16,7 @@ from track.arena import Arena, Size
 from track.geodesy import LocalPlane
 from track.path import Floats
 from track.smoother_band import Factor
-from track.smoother_factors import ROT, SHIFT_X, SHIFT_Y, State, X, Y
+from track.smoother_state import ROT, SHIFT_X, SHIFT_Y, State, X, Y
 
 DAY_ERROR_M: Final = 1.0
 """Error of a receiver that stays for a whole ride: repeats differ by 0.4-2.2 m [measured]."""

@@ -18,21 +18,7 @@ from track.placement_evidence import LEAST_LOG_ODDS, TOLD_LOG_ODDS, school_evide
 from track.placement_prior import DAY_ERROR_M, MOST_SDS, KnownPose, is_elsewhere
 from track.smoother import ClockPrior, Prior, Smoothed, smooth, usual_prior
 from track.smoother_band import Factor
-from track.smoother_factors import (
-    BX,
-    BY,
-    MX,
-    MY,
-    OFFSET,
-    PSI,
-    ROT,
-    SHIFT_X,
-    SHIFT_Y,
-    State,
-    V,
-    X,
-    Y,
-)  # fmt: skip
+from track.smoother_state import BX, BY, MX, MY, OFFSET, PSI, ROT, SHIFT_X, SHIFT_Y, State, V, X, Y
 from track.stage import Placement, RunnerUp
 
 LEAST_SIDE_M: Final = 4.0

@@ -18,7 +18,10 @@ from track.evidence import Evidence
 from track.path import Estimate, Floats
 from track.smoother_band import Factor, NormalEquations
 from track.smoother_covariance import Solution
-from track.smoother_factors import (
+from track.smoother_factors import all_factors
+from track.smoother_marginal import Volume, no_volume, spread, volume
+from track.smoother_receiver import filtered
+from track.smoother_state import (
     BLUR,
     DELAY,
     EARLY,
@@ -35,12 +38,9 @@ from track.smoother_factors import (
     State,
     X,
     Y,
-    all_factors,
-    filtered,
     lag_slope,
     shift_of,
 )
-from track.smoother_marginal import Volume, no_volume, spread, volume
 
 Extra = Callable[[State], Iterable[Factor]]
 """Factors that depend on the arena."""

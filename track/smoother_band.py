@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
@@ -24,6 +25,11 @@ Term = tuple[int, int, Floats | float]
 """(epoch offset 0 or 1, state, derivative of the residual by that state)."""
 BorderTerm = tuple[int, Floats | float]
 """(parameter, derivative of the residual by that parameter)."""
+
+
+HEAVY_TAIL: Final = 4.0
+"""Degrees of freedom of the t-distribution for fixes and for steps of speed and turn rate: an
+occasional wild fix, a transition, the start of a figure."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +58,34 @@ class Factor:
     weight: Floats
     trust: Floats
     border: Sequence[BorderTerm] = ()
+
+
+def factor_of(
+    kind: str,
+    where: Where,
+    terms: list[Term],
+    residual: Floats,
+    sd: Floats | float,
+    *,
+    trust: Floats | None = None,
+    border: tuple[tuple[int, Floats | float], ...] = (),
+) -> Factor:
+    """A factor from the standard deviation of its residuals and, where robust, its trust."""
+    given = np.ones(len(residual)) if trust is None else trust
+    return Factor(
+        kind=kind,
+        where=where,
+        terms=terms,
+        residual=residual,
+        weight=given / np.broadcast_to(np.asarray(sd, dtype=np.float64) ** 2, residual.shape),
+        trust=given,
+        border=border,
+    )
+
+
+def heavy(squares: Floats, numbers: int, freedom: float = HEAVY_TAIL) -> Floats:
+    """Weight of a t-distributed residual from its squared standardised length."""
+    return (freedom + numbers) / (freedom + squares)
 
 
 class NormalEquations:

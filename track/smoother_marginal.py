@@ -17,7 +17,7 @@ import numpy as np
 from track.path import Floats, Ints
 from track.smoother_band import Factor
 from track.smoother_covariance import Solution
-from track.smoother_factors import PARAMETERS, SPEED_SCALE, State
+from track.smoother_state import PARAMETERS, SPEED_SCALE, State
 
 SCALES: Final = {"speed": SPEED_SCALE}
 

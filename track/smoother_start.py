@@ -10,7 +10,8 @@ from scipy.linalg import solveh_banded
 
 from track.evidence import EPOCH_S, Evidence, Fixes, on_epochs
 from track.path import Floats
-from track.smoother_factors import (
+from track.smoother_receiver import filtered
+from track.smoother_state import (
     BLUR,
     DELAY,
     MX,
@@ -24,7 +25,6 @@ from track.smoother_factors import (
     W,
     X,
     Y,
-    filtered,
 )
 
 STANDING_MS: Final = 1.2

@@ -12,7 +12,7 @@ from track.motion import Motion
 from track.path import Estimate, Floats, Ints, Path
 from track.smoother import HELD, ClockPrior, Smoothed
 from track.smoother_covariance import Solution
-from track.smoother_factors import BLUR, DELAY, PARAMETERS, PSI, V, X, Y, lag_of, shift_of
+from track.smoother_state import BLUR, DELAY, PARAMETERS, PSI, V, X, Y, lag_of, shift_of
 from track.stage import Clock
 
 

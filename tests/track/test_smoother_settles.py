@@ -12,8 +12,9 @@ from track.motion import Motion
 from track.path import Estimate
 from track.pose import Wanted, placed_ride
 from track.smoother import ClockPrior, Prior, Smoothed, smooth, usual_prior
-from track.smoother_factors import X, Y, filtered
+from track.smoother_receiver import filtered
 from track.smoother_start import first_state
+from track.smoother_state import X, Y
 
 CLOCK = ClockPrior(
     shift=Estimate(value=0.9, sd=0.5), lag=Estimate(value=iv.PHONE.lag_s, sd=0.05), held=False

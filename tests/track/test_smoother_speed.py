@@ -6,7 +6,8 @@ import pytest
 from track.evidence import EPOCH_S
 from track.path import Estimate
 from track.smoother import BLUR_SD_S2, ClockPrior, usual_prior
-from track.smoother_factors import BLUR, EARLY, PARAMETERS, _headings_shown, late_of
+from track.smoother_receiver import headings_shown
+from track.smoother_state import BLUR, EARLY, PARAMETERS, late_of
 
 
 @pytest.mark.parametrize("late_s", [0.0, 0.3, 1.0])
@@ -14,7 +15,7 @@ from track.smoother_factors import BLUR, EARLY, PARAMETERS, _headings_shown, lat
 def test_a_steady_bend_is_shown_by_the_transfer_function(late_s: float, turn_rads: float) -> None:
     # first-order low-pass: gain 1/sqrt(1 + (wT)^2), phase -atan(wT) (standard result)
     psi = turn_rads * EPOCH_S * np.arange(200, dtype=np.float64)
-    shown = _headings_shown(psi, late_s)[-1] * np.exp(-1j * psi[-1])
+    shown = headings_shown(psi, late_s)[-1] * np.exp(-1j * psi[-1])
     assert abs(shown) == pytest.approx(1 / np.hypot(1.0, turn_rads * late_s), abs=0.004)
     assert np.angle(shown) == pytest.approx(-np.arctan(turn_rads * late_s), abs=0.004)
 
