@@ -69,6 +69,7 @@ def bend(
     odd_apart: bool,
     rounds: int,
     noise_ms2: Floats | None = None,
+    read: Floats | None = None,
 ) -> Bent:
     """Fit the corners of the pace, so many to a stride, and the template in turn.
 
@@ -84,6 +85,8 @@ def bend(
     rounds : int
     noise_ms2 : array, shape (3,), m/s², optional
         Weighs the axes; found on the way when left out.
+    read : array, shape (n,), optional
+        Nought where the log could not be read, else one.
     """
     first, last = (np.floor(edge + 0.5) for edge in (phase.min(), phase.max()))
     corner = np.arange(corners * first, corners * last + 1.0)
@@ -91,16 +94,17 @@ def bend(
     corner_t = _crossings(t, pace, corner)
     slow = SLOW_STRIDES * phase.size / max(phase[-1] - phase[0], 1.0)
     y, most = x, LARGEST_STEP_CYCLES * corners
+    told = np.ones(t.size) if read is None else read
     for number in range(rounds):
         pace = _phase_of(t, corner, corner_t)
         basis = basis_of(pace / corners)
         if odd_apart and last - first > LEAST_FOR_ODD and number % 2 == 0:
             y = without_odd(x, basis, slow)
-        shape = fit_shape(y, basis)
+        shape = fit_shape(y, basis, told)
         rest = y - shape @ basis
-        noise = np.hypot(np.sqrt(np.mean(rest**2, axis=1)), LEAST_NOISE_MS2)
+        noise = np.hypot(np.sqrt(np.average(rest**2, axis=1, weights=told)), LEAST_NOISE_MS2)
         noise = (noise if noise_ms2 is None else noise_ms2)[:, None]
-        slope = _steepness(shape) @ basis / corners
+        slope = _steepness(shape) @ basis * (told / corners)
         move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise, corners)
         length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
         corner_t = corner_t - np.clip(move, -most, most) * length
@@ -158,11 +162,12 @@ def _steepness(shape: Floats) -> Floats:
     return np.concatenate([np.zeros((3, 1)), k * sines, -k * cosines], axis=1)
 
 
-def fit_shape(x: Floats, basis: Floats) -> Floats:
+def fit_shape(x: Floats, basis: Floats, weight: Floats | None = None) -> Floats:
     """Constant, cosines and sines of each axis that fit best, shape (3, 2 * HARMONICS + 1)."""
-    gram = basis @ basis.T
+    weighted = basis if weight is None else basis * weight
+    gram = weighted @ basis.T
     gram[np.diag_indices_from(gram)] += 0.5
-    return np.asarray(np.linalg.solve(gram, basis @ x.T).T)
+    return np.asarray(np.linalg.solve(gram, weighted @ x.T).T)
 
 
 def without_odd(x: Floats, basis: Floats, length: float) -> Floats:

@@ -33,6 +33,8 @@ where their lengths change, and single feet land a little early or late [judgeme
 FARTHEST_LOG: Final = 0.25
 """A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
 horse's: five times the largest variation told (a sound horse has 2 %)."""
+UNSEEN_SD: Final = 3.0
+"""A stride in doubt by so many times the usual was not measured: the log has a gap there."""
 FEWEST_STEADY: Final = 16
 """Strides left after those at a change of gait and those that are no horse's; fewer tell nothing.
 """
@@ -138,12 +140,16 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
 
 
 def _steady(strides: Sequence[Stride], fewest: int) -> Sequence[Stride]:
-    """Leave out strides at a change of gait, which belong to the change; all if too few remain.
+    """Leave out strides at a change of gait and in gaps of the log; all if too few remain.
 
     The horse shortens or lengthens into and out of a gait, and the tracker runs its outermost
     stride on to where the next gait begins: neither is the rhythm of this gait.
     """
-    steady = [stride for stride in strides if not stride.at_change]
+    _, sd_s = _durations(strides)
+    seen = sd_s <= UNSEEN_SD * np.median(sd_s)
+    steady = [
+        s for s, known in zip(strides, seen.tolist(), strict=True) if known and not s.at_change
+    ]
     return steady if len(steady) >= fewest else strides
 
 

@@ -123,7 +123,12 @@ def _nearest(signals: Signals, own: Tracked, starts: Floats, told: complex | Non
 def _moved(signals: Signals, tracked: Tracked, beats: int, place: float) -> Tracked:
     place = (place + 0.5) % 1.0 - 0.5
     return tracked_of(
-        tracked.t_s, _signal(signals, tracked), tracked.phase - place, beats=beats, rounds=2
+        tracked.t_s,
+        _signal(signals, tracked),
+        tracked.phase - place,
+        tracked.read,
+        beats=beats,
+        rounds=2,
     )
 
 

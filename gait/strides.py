@@ -49,6 +49,8 @@ class Tracked:
         What the template leaves.
     log_size : array, shape (c - 1,)
         Log of how large each stride's motion is against the template.
+    read : array, shape (n,)
+        Nought where the log could not be read, else one.
     """
 
     t_s: Floats
@@ -60,6 +62,7 @@ class Tracked:
     shape: Floats
     noise_ms2: Floats
     log_size: Floats
+    read: Floats
 
 
 def track_bout(
@@ -93,9 +96,10 @@ def track_bout(
     rough = _rough_rate(t, rate_t_s, stride_hz)
     if t.size < 8 or rough is None or (end_s - start_s) * np.median(rough) < 1.0:
         return None
-    phase = _first_phase(x[0], rough, beats, signals.rate_hz)
+    read = _read(signals, t)
+    phase = _first_phase(x[0], rough, beats, signals.rate_hz, read)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return tracked_of(t, x, phase, beats=beats, rounds=rounds, doubted=rounds > 1)
+    return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=rounds > 1)
 
 
 def template(shape: Floats, phase: Floats) -> Floats:
@@ -123,13 +127,25 @@ def _rough_rate(t_s: Floats, rate_t_s: Floats, stride_hz: Floats) -> Floats | No
     return np.interp(t_s, rate_t_s[known], rate)
 
 
-def _first_phase(up: Floats, rate_hz: Floats, beats: int, sample_hz: float) -> Floats:
-    """Phase of the vertical beat by complex demodulation at the rough rate."""
+def _read(signals: Signals, t: Floats) -> Floats:
+    read = np.ones(t.size)
+    for start_s, end_s in signals.unread_s:
+        read[(t >= start_s) & (t < end_s)] = 0.0
+    return read if read.any() else np.ones(t.size)
+
+
+def _first_phase(up: Floats, rate_hz: Floats, beats: int, sample_hz: float, read: Floats) -> Floats:
+    """Phase of the vertical beat by complex demodulation at the rough rate.
+
+    Across a gap in the log the beat runs on at that rate.
+    """
     rough = np.concatenate([[0.0], np.cumsum(0.5 * (rate_hz[1:] + rate_hz[:-1]))]) / sample_hz
     length = 2.0 / float(np.median(rate_hz))
     carrier = np.exp(-2j * np.pi * beats * rough)
     beat = smoothed(up * carrier, length * sample_hz)
-    return np.asarray(rough + np.unwrap(np.angle(beat)) / (2.0 * np.pi * beats))
+    known = np.flatnonzero(read)
+    turned = np.unwrap(np.angle(beat[known])) / (2.0 * np.pi * beats)
+    return np.asarray(rough + np.interp(np.arange(up.size), known, turned))
 
 
 def _foot_first(x: Floats, phase: Floats, beats: int, rate_hz: Floats, sample_hz: float) -> Floats:
@@ -147,6 +163,7 @@ def tracked_of(
     t: Floats,
     x: Floats,
     phase: Floats,
+    read: Floats,
     *,
     beats: int,
     rounds: int,
@@ -157,8 +174,8 @@ def tracked_of(
 
     Where it is not ``doubted`` the standard uncertainties are NaN: they take time.
     """
-    bent = bend(t, x, phase, corners=corners, odd_apart=beats == 2, rounds=rounds)
-    corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis)
+    bent = bend(t, x, phase, corners=corners, odd_apart=beats == 2, rounds=rounds, read=read)
+    corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis, read)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
     sd, duration_sd = sds_of(bent) if doubted else (nothing, nothing[corners:])
@@ -167,7 +184,7 @@ def tracked_of(
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
-        shape=shape, noise_ms2=bent.noise_ms2,
+        shape=shape, noise_ms2=bent.noise_ms2, read=read,
         log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip
 

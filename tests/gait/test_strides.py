@@ -1,5 +1,7 @@
 """Strides of a known unevenness, spoilt with noise, must come back with it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -42,6 +44,21 @@ def test_instants_within_8_ms(gait: str) -> None:
     error = timing_error_s(made, found)
     assert error.std() < 0.008
     assert error.std() < 1.5 * np.median(found.corner_sd_s)
+
+
+@pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
+def test_no_beat_is_lost_across_a_gap_in_the_log(gait: str) -> None:
+    made = made_ride([(gait, 40.0)], seed=6, cv=0.02)
+    gap = (made.motion.t_s > 15.0) & (made.motion.t_s < 16.4)
+    motion = replace(made.motion, valid=~gap, up_ms2=np.where(gap, np.nan, made.motion.up_ms2))
+    found = tracked(replace(made, motion=motion), gait)
+    error = timing_error_s(made, found)
+    sd = found.corner_sd_s[2:-2]
+    far = np.abs(found.corner_t_s[2:-2] - 15.7) > 1.2
+    assert error[far].std() < 0.008
+    assert np.all(np.abs(error - np.median(error)) < 4.0 * np.maximum(sd, 0.008))
+    # What could not be seen is in doubt.
+    assert sd[~far].max() > 2.0 * np.median(sd)
 
 
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
@@ -136,3 +153,10 @@ def test_strides_at_a_change_of_gait_are_no_unevenness() -> None:
     # Counted in, the two would have moved the median by less than twice this.
     counted = 60.0 / float(np.median([*durations, 0.85, 0.89]))
     assert alone.sd < abs(counted - there.value) < 2.0 * there.sd
+
+
+def test_strides_in_a_gap_of_the_log_are_no_unevenness() -> None:
+    durations = 0.7 * (1.0 + 0.02 * np.random.default_rng(5).standard_normal(60))
+    clean = [replace(stride, sd_s=0.004) for stride in _row(durations)]
+    guessed = replace(clean[-1], t_s=clean[-1].t_s + 0.7, duration_s=0.6, sd_s=0.05)
+    assert cv_of([*clean, guessed]) == cv_of(clean)
