@@ -20,6 +20,11 @@ from track.stage import Clock
 SAMPLE_EPOCHS: Final = 1200
 """Ten minutes with much turning teach noise levels and lag as well as an hour does."""
 
+FIRST_FIX_M: Final = 0.1
+FIRST_DRIFT_RATE: Final = 0.2
+"""Fixes jump little and drift much [measured on phones]: learning from the other side stops with
+some of the drift taken for jumps, and what lies still then looks surer than it is."""
+
 
 def gathered(fixes: CleanFixes, motion: Motion | None, shift_s: float) -> Evidence:
     """Fixes, speeds, turns and stillness on one row of epochs."""
@@ -56,7 +61,9 @@ def first_noise(evidence: Evidence) -> Noise:
     """Levels to start from; the motion stage knows its own."""
     if evidence.yaw is None:
         return Noise()
-    return Noise(turn_rads=max(evidence.yaw.sd_rads, 0.005))
+    return Noise(
+        turn_rads=max(evidence.yaw.sd_rads, 0.005), fix_m=FIRST_FIX_M, drift_rate=FIRST_DRIFT_RATE
+    )
 
 
 def first_clock(recording: Recording, fixes: CleanFixes, motion: Motion | None) -> Clock | None:
