@@ -274,8 +274,10 @@ def heading_wobble_rad(x_m: Floats, y_m: Floats) -> Floats:
     The heading over three points: about a stride, within which a rider's body sways.
     """
     dx, dy = x_m[..., 3:] - x_m[..., :-3], y_m[..., 3:] - y_m[..., :-3]
-    heading = np.unwrap(np.arctan2(dy, dx), axis=-1)
-    return np.asarray(heading.std(axis=-1))
+    # About the way from end to end: unwrapped, one step back at a halt would turn all that follows.
+    way = np.arctan2(dy.sum(axis=-1), dx.sum(axis=-1))[..., None]
+    aside = np.angle(np.exp(1j * (np.arctan2(dy, dx) - way)))
+    return np.asarray(aside.std(axis=-1))
 
 
 def second_half_m(x_m: Floats, y_m: Floats) -> Floats:
