@@ -13,16 +13,14 @@ from report import words_tables as tables_words
 from report.headline import headline
 from report.page_marks import JudgeSheet
 from report.page_material import Material, event_words, runs, since
-from report.page_tables import (
-    all_transitions,
+from report.page_session import (
     minute_lines,
     part_lines,
     rating_lines,
     rein_lines,
-    run_at,
-    transition_tables,
     warm_up_sentences,
 )
+from report.page_tables import all_transitions, run_at, transition_tables
 from report.remarks import meanings
 from report.result import Result
 from report.words import listed
