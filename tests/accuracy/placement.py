@@ -6,16 +6,23 @@ size is found by the ride and, a second time where it went wrong, told as a shee
 size right and end right in 99 % of rides with a sheet, heading 0.4 degrees and centre 0.5 m
 (median, against the ride), no school where nobody rode in one, and one walked lap within 0.5
 degrees with the size right.
+
+``--keep FILE`` adds the figures to a file and tells of all that it holds, so that 200 rides can be
+made in parts: ``--rides 50 --laps 0 --never 0 --seed 50 --keep FILE`` and so on.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
+from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import binom
 
 from gait.stage import decode
 from sample_rides.scenario import Scenario
@@ -40,10 +47,23 @@ def _half_turns(deg: float) -> float:
 
 
 class Rows:
-    """Errors with their claimed sd, by name."""
+    """Errors with their claimed sd, and counts, by name."""
 
     def __init__(self) -> None:
         self.rows: dict[str, list[tuple[float, float]]] = {}
+        self.counts: Counter[str] = Counter()
+
+    @classmethod
+    def read(cls, file: Path) -> Rows:
+        """What runs before have kept."""
+        kept, rows = json.loads(file.read_text()), cls()
+        rows.rows = {name: [(e, s) for e, s in each] for name, each in kept["rows"].items()}
+        rows.counts = Counter(kept["counts"])
+        return rows
+
+    def write(self, file: Path) -> None:
+        """Keep them for runs to come."""
+        file.write_text(json.dumps({"rows": self.rows, "counts": self.counts}))
 
     def put(self, name: str, error: float, sd: float = float("nan")) -> None:
         self.rows.setdefault(name, []).append((error, sd))
@@ -55,7 +75,9 @@ class Rows:
         told = f"{name}: median {np.median(size):.2f} {unit}, p95 {np.percentile(size, 95):.2f}"
         if np.isfinite(sd).all():
             held = float(np.mean(size <= WITHIN_95 * sd))
-            told += f", claimed sd {np.median(sd):.2f}, within 95 %: {100 * held:.0f} %"
+            low, high = (float(binom.ppf(q, len(sd), 0.95)) / len(sd) for q in (0.005, 0.995))
+            told += f", claimed sd {np.median(sd):.2f}, within 95 %: {100 * held:.1f} %"
+            told += f" of {len(sd)} ({100 * low:.0f}-{100 * high:.0f} % of independent ones)"
         return f"{told} (goal {goal})"
 
 
@@ -107,34 +129,41 @@ def end_right(track: Track, truth: Truth, sheet: str) -> bool:
     return (odds >= 0) == (off[0] < off[1]) and bool(min(off) < 5.0)
 
 
-def rides(count: int, seed: int) -> list[str]:
+def rides(rows: Rows, count: int, seed: int) -> None:
     """Figures over rides of sheets."""
-    rows, found, size_right, told_right, ends = Rows(), 0, 0, 0, 0
-    chosen = list(cases(seed + count, 0))[seed:]
-    for case in chosen:
+    for case in list(cases(seed + count, 0))[seed:]:
         scenario = replace(Scenario.drawn(case.seed), noise=case.grade)
         faults = [case.fault] if case.fault else []
         made = simulate(layout_of(case.sheet), seed=case.seed, scenario=scenario, faults=faults)
         wanted = layout_of(case.sheet).sheet.arena
         track = follow(made.recording())
         free = track.placement is not None and track.placement.arena.size == wanted
-        found += track.placement is not None
-        size_right += free
+        rows.counts["rides"] += 1
+        rows.counts["found"] += track.placement is not None
+        rows.counts["size"] += free
         if not free:
             track = follow(made.recording(), size=wanted)
             print(f"  seed {case.seed} {case.sheet} {case.grade}: size not found", file=sys.stderr)
-        told_right += track.placement is not None
+        rows.counts["told"] += track.placement is not None
         end = end_right(track, made.truth, case.sheet)
-        ends += end
+        rows.counts["end"] += end
         if not end:
             print(f"  seed {case.seed} {case.sheet} {case.grade}: end wrong", file=sys.stderr)
         against_the_ride(track, made.truth, rows)
         against_the_earth(track, made.truth, rows)
-    share = 100 / max(len(chosen), 1)
+
+
+def rides_told(rows: Rows) -> list[str]:
+    """The lines of rides of sheets."""
+    counts = rows.counts
+    if not counts["rides"]:
+        return []
+    share = 100 / counts["rides"]
     return [
-        f"rides: {len(chosen)}; school found without a size {found}, size right {size_right} = "
-        f"{share * size_right:.1f} %; with the sheet's size found {told_right} = "
-        f"{share * told_right:.1f} %, end right {ends} = {share * ends:.1f} % (goal 99 %)",
+        f"rides: {counts['rides']}; school found without a size {counts['found']}, size right "
+        f"{counts['size']} = {share * counts['size']:.1f} %; with the sheet's size found "
+        f"{counts['told']} = {share * counts['told']:.1f} %, end right {counts['end']} = "
+        f"{share * counts['end']:.1f} % (goal 99 %)",
         rows.line("heading against the ride", "deg", "0.4 median"),
         rows.line("centre against the ride", "m", "0.5 median"),
         rows.line("bearing", "deg", "95 %"),
@@ -143,15 +172,21 @@ def rides(count: int, seed: int) -> list[str]:
     ]
 
 
-def never(count: int, seed: int) -> list[str]:
+def never(rows: Rows, count: int, seed: int) -> None:
     """How many rides that never were in a school were placed all the same."""
-    placed = []
     for kind in KINDS:
         for number in range(seed, seed + count):
-            if follow(never_in_school(kind, number)).placement is not None:
-                placed.append(f"{kind} {number}")
-    total = count * len(KINDS)
-    return [f"never in a school: {len(placed)} of {total} placed (goal 0) {', '.join(placed)}"]
+            placed = follow(never_in_school(kind, number)).placement is not None
+            rows.counts["never"] += 1
+            rows.counts["never placed"] += placed
+            if placed:
+                print(f"  {kind} {number}: placed", file=sys.stderr)
+
+
+def never_told(rows: Rows) -> list[str]:
+    """The line of rides that never were in a school."""
+    total, placed = rows.counts["never"], rows.counts["never placed"]
+    return [f"never in a school: {placed} of {total} placed (goal 0)"] if total else []
 
 
 def lap_corners(half_y_m: float, count: int) -> list[tuple[float, float]]:
@@ -160,38 +195,51 @@ def lap_corners(half_y_m: float, count: int) -> list[tuple[float, float]]:
     return [(0.0, -y), *[(-x, -y), (-x, y), (x, y), (x, -y)] * count, (0.0, -y)]
 
 
-def laps(count: int, seed: int, rounds: int) -> list[str]:
+def _laps(rounds: int) -> str:
+    return f"{rounds} walked lap{'s' if rounds > 1 else ''}"
+
+
+def laps(rows: Rows, count: int, seed: int, rounds: int) -> None:
     """Size and bearing of a school surveyed by walked laps, positions only."""
-    rows, right = Rows(), 0
+    name = _laps(rounds)
     for number in range(seed, seed + count):
         rng = np.random.default_rng([number, rounds])
         size = SIZES[number % 2]
         line = line_through(lap_corners(HALF_LENGTH_M[size], rounds), 1.35, rng, 1.5)
         found = survey(fixes_of(*line, rng, wander_m=0.7, bearing_deg=BEARING_DEG))
-        right += found.arena.size == size
-        rows.put(
-            "bearing",
-            _half_turns(found.arena.bearing_deg - BEARING_DEG),
-            found.arena.bearing_sd_deg,
-        )
-    name = f"{rounds} walked lap{'s' if rounds > 1 else ''}"
-    return [f"{name}: size right {right} of {count}; {rows.line('bearing', 'deg', '0.5')}"]
+        rows.counts[name] += 1
+        rows.counts[f"{name}, size"] += found.arena.size == size
+        off = _half_turns(found.arena.bearing_deg - BEARING_DEG)
+        rows.put(f"{name}, bearing", off, found.arena.bearing_sd_deg)
+
+
+def laps_told(rows: Rows, rounds: int) -> list[str]:
+    """The line of walked laps."""
+    name = _laps(rounds)
+    if not rows.counts[name]:
+        return []
+    told = rows.line(f"{name}, bearing", "deg", "0.5")
+    return [f"{name}: size right {rows.counts[f'{name}, size']} of {rows.counts[name]}; {told}"]
 
 
 def main() -> None:
+    """Make rides, and tell of them and of those that were kept."""
     parser = argparse.ArgumentParser(prog="python -m tests.accuracy placement")
     parser.add_argument("--rides", type=int, default=30)
     parser.add_argument("--laps", type=int, default=30)
     parser.add_argument("--never", type=int, default=3, help="per kind of ride")
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--keep", type=Path, help="add the figures to this file, and tell of all")
     chosen = parser.parse_args()
-    if chosen.laps:
-        for rounds in (1, 2):
-            print("\n".join(laps(chosen.laps, chosen.seed, rounds)), flush=True)
-    if chosen.never:
-        print("\n".join(never(chosen.never, chosen.seed)), flush=True)
-    if chosen.rides:
-        print("\n".join(rides(chosen.rides, chosen.seed)), flush=True)
+    rows = Rows.read(chosen.keep) if chosen.keep and chosen.keep.exists() else Rows()
+    for rounds in (1, 2):
+        laps(rows, chosen.laps, chosen.seed, rounds)
+    never(rows, chosen.never, chosen.seed)
+    rides(rows, chosen.rides, chosen.seed)
+    if chosen.keep:
+        rows.write(chosen.keep)
+    told = [*laps_told(rows, 1), *laps_told(rows, 2), *never_told(rows), *rides_told(rows)]
+    print("\n".join(told))
 
 
 if __name__ == "__main__":
