@@ -34,6 +34,9 @@ LONG_S: Final = 4.0
 LONG_HOP_S: Final = 1.0
 SHORT_S: Final = 1.6
 SHORT_HOP_S: Final = 0.2
+INDEPENDENT: Final = 2.0 / 3.0
+"""Length of a Hann window that counts as independent of its neighbours, as a share of all of it:
+(Σ w)² / (N Σ w²)."""
 LEARN_FROM_S: Final = 5.0
 """Shortest bout that the model learns from."""
 EDGE_S: Final = 2.0
@@ -109,8 +112,8 @@ def _look_closer(near: Look, signals: Signals, model: Model, before: Ints) -> Co
         t_s=near.windows.t_s,
         state=state,
         stride_hz=scored.stride_hz[np.arange(state.size), state],
-        odds=scored.log_density * (SHORT_HOP_S / SHORT_S),
-        temper=SHORT_HOP_S / SHORT_S,
+        odds=scored.log_density * (SHORT_HOP_S / (INDEPENDENT * SHORT_S)),
+        temper=SHORT_HOP_S / (INDEPENDENT * SHORT_S),
         model=model,
         signals=signals,
     )
@@ -147,7 +150,7 @@ def well_inside(course: Ints, hop_s: float) -> dict[str, Ints]:
 
 
 def _decode(scored: Scored, model: Model, windows: Windows) -> Ints:
-    odds = scored.log_density * (windows.hop_s / windows.length_s)
+    odds = scored.log_density * (windows.hop_s / (INDEPENDENT * windows.length_s))
     return likeliest(odds, log_change(model, windows.hop_s))
 
 

@@ -21,8 +21,9 @@ FARTHEST_SD: Final = 4.0
 FARTHEST_HALT_SD: Final = 2.0
 """Fidgets at a halt have no shape of their own: no measure of shape may speak louder against one.
 """
-NOTHING_SEEN: Final = (-9.0, -9.0, -9.0, -9.0, 0.0)
-"""Log density of the states where the log has a gap or the phone was in a hand."""
+NOTHING_SEEN: Final = (-6.0, -6.0, -6.0, -6.0, 0.0)
+"""Log density of the states where the log has a gap or the phone was in a hand: a gait that goes on
+behind a gap of two seconds went on through it [judgement]."""
 LINES_WEIGHT: Final = 6.0
 """A rate is chosen as by a likelihood of so many independent samples, half of twelve [judgement];
 a window of 4 s holds 3-7 strides of a few numbers each."""

@@ -28,6 +28,8 @@ LEAST_UNKNOWN_S: Final = 1.2
 UNPLACED_SD_S: Final = 0.6
 NEAR_EDGE_S: Final = 1.0
 
+Beside = Sequence[tuple[Tracked, float]]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
@@ -67,7 +69,15 @@ def finished_spans(course: Course, rough: Sequence[Span]) -> list[Span]:
     """The same spans with their onsets placed and their strides tracked."""
     placed = _placed(course.signals, tracked_spans(course, rough, rounds=1))
     kept = _joined([span for span in placed if span.end_s > span.start_s])
-    return _started(course, tracked_spans(course, kept, rounds=2))
+    beside = [_beside(kept, i) for i in range(len(kept))]
+    return _started(course, tracked_spans(course, kept, rounds=2, beside=beside))
+
+
+def _beside(spans: Sequence[Span], i: int) -> Beside:
+    """The neighbours of a span that have a beat, and when they gave way."""
+    edges = ((i - 1, spans[i].start_s), (i + 1, spans[i].end_s))
+    near = [(spans[j].tracked, edge_s) for j, edge_s in edges if 0 <= j < len(spans)]
+    return [(tracked, edge_s) for tracked, edge_s in near if tracked is not None]
 
 
 def _started(course: Course, spans: list[Span]) -> list[Span]:
@@ -77,15 +87,21 @@ def _started(course: Course, spans: list[Span]) -> list[Span]:
         if name not in MOVING:
             continue
         beats = course.model.gaits[name].beats
-        tracked = restarted(course.signals, [spans[i].tracked for i in own], beats)
+        tracked = restarted([spans[i].tracked for i in own], beats)
         for i, new in zip(own, tracked, strict=True):
             out[i] = replace(spans[i], tracked=new)
     return out
 
 
-def tracked_spans(course: Course, spans: Sequence[Span], *, rounds: int) -> list[Span]:
+def tracked_spans(
+    course: Course, spans: Sequence[Span], *, rounds: int, beside: Sequence[Beside] | None = None
+) -> list[Span]:
     """The same spans with the pace of their strides."""
-    return [replace(span, tracked=_track(course, span, rounds)) for span in spans]
+    near = [()] * len(spans) if beside is None else beside
+    return [
+        replace(span, tracked=_track(course, span, rounds, other))
+        for span, other in zip(spans, near, strict=True)
+    ]
 
 
 def bout_of(span: Span, course: Course) -> Bout:
@@ -162,14 +178,16 @@ def _given_away(spans: list[Span], i: int) -> list[Span]:
     return before + after
 
 
-def _track(course: Course, span: Span, rounds: int) -> Tracked | None:
+def _track(course: Course, span: Span, rounds: int, beside: Beside) -> Tracked | None:
     if span.gait not in MOVING:
         return None
     of_gait = course.state == STATES.index(span.gait)
     rate = np.where(of_gait, course.stride_hz, span.stride_hz if span.ends_known else np.nan)
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
-    return track_bout(course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds)
+    return track_bout(
+        course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds, beside=beside
+    )
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:

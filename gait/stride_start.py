@@ -13,7 +13,6 @@ from typing import Final
 
 import numpy as np
 
-from gait.features import Signals
 from gait.pace import SLOW_STRIDES, basis_of, bend, cost_of, without_odd
 from gait.strides import Tracked, tracked_of
 from track.path import Floats
@@ -28,36 +27,31 @@ LEAST_EVIDENCE: Final = 8.0
 which strides keep the start they were given [judgement]."""
 
 
-def restarted(
-    signals: Signals, tracked: Sequence[Tracked | None], beats: int
-) -> list[Tracked | None]:
+def restarted(tracked: Sequence[Tracked | None], beats: int) -> list[Tracked | None]:
     """Bouts of one gait with their strides begun where their lengths change.
 
     Parameters
     ----------
-    signals : Signals
     tracked : sequence of Tracked or None
     beats : int
         Vertical beats per stride.
     """
-    evidence = _of_the_longest(signals, tracked, beats)
+    evidence = _of_the_longest(tracked, beats)
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
         return list(tracked)
     return [
-        None if own is None else _moved(signals, own, beats, _nearest(signals, own, starts, told))
+        None if own is None else _moved(own, beats, _nearest(own, starts, told))
         for own, told in zip(tracked, evidence, strict=True)
     ]
 
 
-def _of_the_longest(
-    signals: Signals, tracked: Sequence[Tracked | None], beats: int
-) -> list[complex | None]:
+def _of_the_longest(tracked: Sequence[Tracked | None], beats: int) -> list[complex | None]:
     """Evidence of some bouts: the place in the cycle is the gait's, not the bout's."""
     lengths = [0.0 if own is None else _strides(own) for own in tracked]
     longest = set(np.argsort(lengths)[::-1][:MOST_BOUTS].tolist())
     return [
-        _evidence(signals, own, beats) if i in longest and own is not None else None
+        _evidence(own, beats) if i in longest and own is not None else None
         for i, own in enumerate(tracked)
     ]
 
@@ -66,21 +60,21 @@ def _strides(tracked: Tracked) -> float:
     return float(tracked.phase[-1] - tracked.phase[0])
 
 
-def _evidence(signals: Signals, tracked: Tracked, beats: int) -> complex | None:
+def _evidence(tracked: Tracked, beats: int) -> complex | None:
     """First circular harmonic of the cost over the place; None for a short bout."""
     if _strides(tracked) < FEWEST_STRIDES:
         return None
-    costs = _costs(signals, tracked, beats, np.arange(PLACES) / PLACES)
+    costs = _costs(tracked, beats, np.arange(PLACES) / PLACES)
     # One place where the fit went astray must not decide.
     costs = np.minimum(costs - costs.min(), 3.0 * np.median(costs - costs.min()) + 1.0)
     turn = np.exp(2j * np.pi * np.arange(PLACES) / PLACES)
     return complex(-(costs * turn).sum() * 2.0 / PLACES)
 
 
-def _costs(signals: Signals, tracked: Tracked, beats: int, places: Floats) -> Floats:
+def _costs(tracked: Tracked, beats: int, places: Floats) -> Floats:
     """Squares left over with strides begun at some places of the cycle."""
     size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / _strides(tracked)))
-    t, phase, x = tracked.t_s[:size], tracked.phase[:size], _signal(signals, tracked)[:, :size]
+    t, phase, x = tracked.t_s[:size], tracked.phase[:size], tracked.axes_ms2[:, :size]
     if beats == 2:  # once, as it does not depend on where a stride begins
         x = without_odd(x, basis_of(phase), SLOW_STRIDES * size / (phase[-1] - phase[0]))
     return np.array(
@@ -109,7 +103,7 @@ def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
     return np.array([place, place + 0.5])
 
 
-def _nearest(signals: Signals, own: Tracked, starts: Floats, told: complex | None) -> float:
+def _nearest(own: Tracked, starts: Floats, told: complex | None) -> float:
     """Which of the starts is this bout's: by its evidence, or by trying both."""
     if starts.size == 1:
         return float(starts[0])
@@ -117,24 +111,19 @@ def _nearest(signals: Signals, own: Tracked, starts: Floats, told: complex | Non
         return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
     if _strides(own) < FEWEST_STRIDES:
         return float(starts[0])
-    return float(starts[np.argmin(_costs(signals, own, 2, starts))])
+    return float(starts[np.argmin(_costs(own, 2, starts))])
 
 
-def _moved(signals: Signals, tracked: Tracked, beats: int, place: float) -> Tracked:
+def _moved(tracked: Tracked, beats: int, place: float) -> Tracked:
     place = (place + 0.5) % 1.0 - 0.5
     return tracked_of(
         tracked.t_s,
-        _signal(signals, tracked),
+        tracked.axes_ms2,
         tracked.phase - place,
         tracked.read,
         beats=beats,
         rounds=2,
     )
-
-
-def _signal(signals: Signals, tracked: Tracked) -> Floats:
-    first = round((tracked.t_s[0] - signals.start_s) * signals.rate_hz)
-    return signals.axes_ms2[:, first : first + tracked.t_s.size]
 
 
 def by_gait(names: Sequence[str]) -> Mapping[str, list[int]]:

@@ -9,11 +9,13 @@ against a weak prior on change from stride to stride, which is how the model men
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from scipy.ndimage import median_filter
+from scipy.special import expit
 
 from gait.features import Signals
 from gait.pace import HARMONICS, SLOW_STRIDES, Bent, basis_of, bend, fit_shape, sds_of, smoothed
@@ -23,6 +25,9 @@ END_STRIDES: Final = 3.0
 """A bout is continued beyond its ends at the mean pace of this many strides."""
 EARLY_BEATS: Final = 0.25
 """A stride begins so long before the vertical's peak: feet land before they bear most."""
+FADE_S: Final = 0.2
+"""Time constant of one gait fading into the next [judgement]: 0.9 s from a tenth to nine tenths."""
+FADED: Final = 5.0
 CORNERS: Final = 2
 """Corners of the pace per stride."""
 
@@ -51,6 +56,8 @@ class Tracked:
         Log of how large each stride's motion is against the template.
     read : array, shape (n,)
         Nought where the log could not be read, else one.
+    axes_ms2 : array, shape (3, n), m/s²
+        What was tracked: what is left of neighbouring gaits is taken out.
     """
 
     t_s: Floats
@@ -63,6 +70,7 @@ class Tracked:
     noise_ms2: Floats
     log_size: Floats
     read: Floats
+    axes_ms2: Floats
 
 
 def track_bout(
@@ -73,6 +81,7 @@ def track_bout(
     *,
     beats: int,
     rounds: int = 3,
+    beside: Sequence[tuple[Tracked, float]] = (),
 ) -> Tracked | None:
     """Follow the strides of one bout; None where it is too short to hold one.
 
@@ -87,12 +96,16 @@ def track_bout(
         Vertical beats per stride.
     rounds : int
         How often the template and the corners are fitted in turn.
+    beside : sequence of (Tracked, float)
+        Bouts before and after, and when they gave way: what is still there of them is taken out.
     """
     start_s, end_s = limits_s
     first = max(0, int(np.ceil((start_s - signals.start_s) * signals.rate_hz)))
     last = int(np.ceil((end_s - signals.start_s) * signals.rate_hz))
     x = signals.axes_ms2[:, first:last]
     t = signals.start_s + np.arange(first, first + x.shape[1]) / signals.rate_hz
+    for other, edge_s in beside:
+        x = x - remains_of(other, edge_s, t)
     rough = _rough_rate(t, rate_t_s, stride_hz)
     if t.size < 8 or rough is None or (end_s - start_s) * np.median(rough) < 1.0:
         return None
@@ -100,6 +113,19 @@ def track_bout(
     phase = _first_phase(x[0], rough, beats, signals.rate_hz, read)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
     return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=rounds > 1)
+
+
+def remains_of(other: Tracked, edge_s: float, t_s: Floats) -> Floats:
+    """What is still there of a gait beyond its end, or there already before its start, (3, n).
+
+    Gaits fade into one another over about a stride.
+    """
+    side = 1.0 if other.t_s[-1] + other.t_s[0] < 2.0 * edge_s else -1.0
+    out = np.zeros((3, t_s.size))
+    near = np.abs(t_s - edge_s) < FADED * FADE_S
+    there = expit(side * (edge_s - t_s[near]) / FADE_S)
+    out[:, near] = there * template(other.shape, phase_at(other, t_s[near]))
+    return out
 
 
 def template(shape: Floats, phase: Floats) -> Floats:
@@ -184,7 +210,7 @@ def tracked_of(
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
-        shape=shape, noise_ms2=bent.noise_ms2, read=read,
+        shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x,
         log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip
 

@@ -10,7 +10,7 @@ from gait.decode import course_of
 from gait.features import signals_of
 from gait.rhythm import cv_of, tempo_of
 from gait.stage import decode
-from gait.strides import Tracked, track_bout
+from gait.strides import Tracked, phase_at, remains_of, template, track_bout
 from gait.warp import OVERSTATED, warp_of
 from tests.gait.made import Made, made_ride
 from track.path import Floats
@@ -59,6 +59,25 @@ def test_no_beat_is_lost_across_a_gap_in_the_log(gait: str) -> None:
     assert np.all(np.abs(error - np.median(error)) < 4.0 * np.maximum(sd, 0.008))
     # What could not be seen is in doubt.
     assert sd[~far].max() > 2.0 * np.median(sd)
+
+
+def test_what_is_left_of_a_gait_dies_down_beyond_its_end() -> None:
+    made = made_ride([("trot", 20.0)], seed=6)
+    found = tracked(made, "trot")
+    end_s = made.bouts[0][2]
+    t_s = end_s + np.array([-0.6, -0.2, 0.0, 0.2, 0.6, 2.0])
+    whole = template(found.shape, phase_at(found, t_s))
+    share = remains_of(found, end_s, t_s)[0] / whole[0]
+    np.testing.assert_allclose(share + share[[4, 3, 2, 1, 0, 5]], [1, 1, 1, 1, 1, 0], atol=1e-9)
+    assert share[2] == pytest.approx(0.5)
+    assert np.all(np.diff(share) < 0.0)
+    # The same before a start, mirrored.
+    start_s = made.bouts[0][1]
+    before_s = start_s - np.array([0.2])
+    there = remains_of(found, start_s, before_s)[0] / template(
+        found.shape, phase_at(found, before_s)
+    )[0]  # fmt: skip
+    assert there[0] == pytest.approx(share[3])
 
 
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
@@ -160,3 +179,13 @@ def test_strides_in_a_gap_of_the_log_are_no_unevenness() -> None:
     clean = [replace(stride, sd_s=0.004) for stride in _row(durations)]
     guessed = replace(clean[-1], t_s=clean[-1].t_s + 0.7, duration_s=0.6, sd_s=0.05)
     assert cv_of([*clean, guessed]) == cv_of(clean)
+
+
+def test_a_slow_swing_that_tells_nothing_of_time_is_no_doubt_of_time() -> None:
+    made = made_ride([("walk", 90.0)], seed=6, noise_ms2=0.2)
+    t = made.motion.t_s
+    swing = 2.0 * np.sin(2.0 * np.pi * 0.21 * t + 1.5 * np.sin(0.17 * t))
+    swung = replace(made, motion=replace(made.motion, up_ms2=made.motion.up_ms2 + swing))
+    found = tracked(swung, "walk")
+    error, claimed = timing_error_s(swung, found).std(), np.median(found.corner_sd_s)
+    assert 0.5 * claimed < error < 1.5 * claimed
