@@ -24,6 +24,9 @@ SLOW_STRIDES: Final = 8.0
 LEAST_FOR_ODD: Final = 6
 """Strides below which odd harmonics stay in the template."""
 LEAST_NOISE_MS2: Final = 0.05
+BLOCK_STRIDES: Final = 4.0
+"""What is left is looked at over so many strides at a time."""
+FEWEST_BLOCKS: Final = 4
 REACH: Final = 5
 
 
@@ -102,8 +105,11 @@ def bend(
             y = without_odd(x, basis, slow)
         shape = fit_shape(y, basis, told)
         rest = y - shape @ basis
-        noise = np.hypot(np.sqrt(np.average(rest**2, axis=1, weights=told)), LEAST_NOISE_MS2)
-        noise = (noise if noise_ms2 is None else noise_ms2)[:, None]
+        if noise_ms2 is None:
+            blocks = int((last - first) / BLOCK_STRIDES) if number == rounds - 1 else 0
+            noise = _noise_ms2(rest, told, shape, basis, blocks)[:, None]
+        else:
+            noise = noise_ms2[:, None]
         slope = _steepness(shape) @ basis * (told / corners)
         move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise, corners)
         length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
@@ -114,6 +120,35 @@ def bend(
         corners=corners, first=float(first), corner_t_s=corner_t, phase=phase,
         noise_ms2=noise[:, 0], basis=basis_of(phase), fitted=y, bands=bands,
     )  # fmt: skip
+
+
+def _noise_ms2(rest: Floats, told: Floats, shape: Floats, basis: Floats, blocks: int) -> Floats:
+    """What the template leaves where it tells of time, as white noise of that level, shape (3,).
+
+    What is left is not white: a swinging pocket leaves much at rates at which the template has no
+    slope. So many blocks, each under a raised cosine that keeps slow motion out, are demodulated at
+    each harmonic, and the harmonics weighed by the template's squared slope there. Only the part in
+    phase with the template counts: of that in quadrature the corners have taken their share. A
+    horse's motion grows and shrinks in phase too, so the plain mean square stays the upper limit,
+    and with few blocks it serves alone.
+    """
+    level = np.average(rest**2, axis=1, weights=told)
+    if blocks >= FEWEST_BLOCKS:
+        length = rest.shape[1] // blocks
+        taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
+        rests, bases = (
+            part[:, : blocks * length].reshape(-1, blocks, length)
+            for part in (rest * told, basis[1:])
+        )
+        waves = np.matmul((rests * taper).swapaxes(0, 1), bases.transpose(1, 2, 0))
+        template = shape[:, 1:].reshape(3, 2, HARMONICS)
+        square = (template**2).sum(axis=1) + 1e-12
+        along = (waves.reshape(blocks, 3, 2, HARMONICS) * template).sum(axis=2)
+        # The template took its own share of each harmonic out: one block's worth.
+        power = (along**2).sum(axis=0) / square * (2.0 / ((blocks - 1) * (taper @ taper)))
+        weight = square * np.arange(1, HARMONICS + 1) ** 2
+        level = np.minimum(level, (weight * power).sum(axis=1) / weight.sum(axis=1))
+    return np.asarray(np.hypot(np.sqrt(level), LEAST_NOISE_MS2))
 
 
 def cost_of(bent: Bent) -> float:
