@@ -24,9 +24,8 @@ SLOW_STRIDES: Final = 8.0
 LEAST_FOR_ODD: Final = 6
 """Strides below which odd harmonics stay in the template."""
 LEAST_NOISE_MS2: Final = 0.05
-BLOCK_STRIDES: Final = 4.0
-"""What is left is looked at over so many strides at a time."""
 FEWEST_BLOCKS: Final = 4
+"""Strides; what is left is looked at stride by stride."""
 REACH: Final = 5
 
 
@@ -106,7 +105,7 @@ def bend(
         shape = fit_shape(y, basis, told)
         rest = y - shape @ basis
         if noise_ms2 is None:
-            blocks = int((last - first) / BLOCK_STRIDES) if number == rounds - 1 else 0
+            blocks = int(last - first) if number == rounds - 1 else 0
             noise = _noise_ms2(rest, told, shape, basis, blocks)[:, None]
         else:
             noise = noise_ms2[:, None]
@@ -126,11 +125,11 @@ def _noise_ms2(rest: Floats, told: Floats, shape: Floats, basis: Floats, blocks:
     """What the template leaves where it tells of time, as white noise of that level, shape (3,).
 
     What is left is not white: a swinging pocket leaves much at rates at which the template has no
-    slope. So many blocks, each under a raised cosine that keeps slow motion out, are demodulated at
-    each harmonic, and the harmonics weighed by the template's squared slope there. Only the part in
-    phase with the template counts: of that in quadrature the corners have taken their share. A
-    horse's motion grows and shrinks in phase too, so the plain mean square stays the upper limit,
-    and with few blocks it serves alone.
+    slope. So many blocks of about a stride, each under a raised cosine that keeps slow motion out,
+    are demodulated at each harmonic, and the harmonics weighed by the template's squared slope
+    there. Only the part in phase with the template counts: of that in quadrature the corners have
+    taken their share. A horse's motion grows and shrinks in phase too, so the plain mean square
+    stays the upper limit, and with few blocks it serves alone.
     """
     level = np.average(rest**2, axis=1, weights=told)
     if blocks >= FEWEST_BLOCKS:
