@@ -30,7 +30,7 @@ WITHOUT_TURN_RATE: Final[Mapping[str, float]] = {
     "length_minus_width": 0.2,
     "quarter_spread": 0.35,
     "tempo_range": 0.4,
-    "halt_time": 0.45,
+    "halt_time": 0.3,
     "second_half": 0.3,
 }
 """Standard uncertainty added, in the unit of the measure, where the gyroscope was not recorded:

@@ -11,12 +11,15 @@ from track.path import Estimate
 WINDOW_S: Final = 0.35
 """Stillness is told over a window, and the body settles after the legs: the first and the last
 third of a second of a halt are not yet still [measured on made-up rides]."""
-EDGE_SD_S: Final = 0.18
-"""Doubt of either end of a halt told by stillness [measured on made-up rides]."""
+EDGE_SD_S: Final = 0.13
+"""Doubt of either end of a halt told by stillness [measured on made-up rides of two kinds]."""
 HANDLED_S: Final = 0.9
 HANDLED_SD_S: Final = 0.3
 """A phone that is put away or taken out is left out from about so much before it is touched: who
 halts and then reaches for it stood on until then [measured on made-up rides]."""
+SLOWING_S: Final = 2.0
+"""A bout begins up to so much before stillness: the last steps are slow [measured on made-up
+rides]."""
 BOUT_EDGE_SD_S: Final = 0.6
 """Doubt of either end of a halt where only the bout tells."""
 
@@ -47,10 +50,22 @@ def _still_span(bout: Bout, motion: Motion) -> tuple[Estimate, Estimate] | None:
         return None
     told = motion.t_s[motion.valid]
     began = _edge(-float(still[0]), -float(told[0]), -float(motion.t_s[0]))
+    left = _edge(float(still[-1]), float(told[-1]), float(motion.t_s[-1]))
     return (
-        Estimate(value=-began.value, sd=began.sd),
-        _edge(float(still[-1]), float(told[-1]), float(motion.t_s[-1])),
+        _agreed(Estimate(value=-began.value, sd=began.sd), bout.start_s),
+        _agreed(left, bout.end_s),
     )
+
+
+def _agreed(still: Estimate, bout_s: float) -> Estimate:
+    """Take the bout's edge where stillness ends far from it: riders fidget on horses that stand.
+
+    The doubt is then half of what lies between the two.
+    """
+    apart_s = abs(still.value - bout_s)
+    if apart_s <= SLOWING_S:
+        return still
+    return Estimate(value=bout_s, sd=max(BOUT_EDGE_SD_S, apart_s / 2))
 
 
 def _edge(still_s: float, told_s: float, recorded_s: float) -> Estimate:
