@@ -2,8 +2,9 @@
 
 Run as ``python -m tests.accuracy.findings --rides 300 --seed 1``. Prints, per measure, how many
 findings were made, bias and root mean square error, stated sd, how often the 95 % interval holds
-the truth, and how often a definite verdict is right. ``--keep FILE`` adds the cases to a file and
-prints the table of all that it holds, so that a long run can be made in parts by seed.
+the truth, and how often a definite verdict is right. ``--keep FILE`` adds the cases to a file
+after every ride, goes on where it was left and prints the table of all that it holds: a long run is
+made in parts by seed. Two processes keep a file each; ``--rides 0 --also FILE FILE`` tells of both.
 """
 
 from __future__ import annotations
@@ -245,7 +246,7 @@ def _line(name: str, rows: Sequence[Case]) -> str:
 
 
 def _kept(file: Path) -> list[Case]:
-    return [Case(**row) for row in json.loads(file.read_text())]
+    return [Case(**row) for row in json.loads(file.read_text())] if file.exists() else []
 
 
 def main() -> None:
@@ -257,14 +258,20 @@ def main() -> None:
     parser.add_argument("--measure", help="the worst of this measure only")
     parser.add_argument("--worst", type=int, default=0, help="also print the worst of a measure")
     parser.add_argument("--keep", type=Path, help="add the cases to this file, and tell of all")
+    parser.add_argument("--also", type=Path, nargs="*", default=[], help="tell of these files too")
     args = parser.parse_args()
-    cases: list[Case] = [] if args.keep is None or not args.keep.exists() else _kept(args.keep)
+    cases: list[Case] = [] if args.keep is None else _kept(args.keep)
+    done = {case.seed for case in cases}
     for ride in range(args.rides):
         seed = args.seed + ride
+        if seed in done:
+            continue
         scenario = None if args.plain else Scenario.drawn(seed)
         cases += cases_of(DEMO_SHEETS[ride % len(DEMO_SHEETS)], seed, scenario)
-    if args.keep is not None:
-        args.keep.write_text(json.dumps([asdict(case) for case in cases]))
+        if args.keep is not None:
+            args.keep.write_text(json.dumps([asdict(case) for case in cases]))
+    for file in args.also:
+        cases += _kept(file)
     print(table(cases))
     shown = [c for c in cases if args.measure in (None, c.measure)]
     print(*sorted(shown, key=_surprise, reverse=True)[: args.worst], sep="\n")
