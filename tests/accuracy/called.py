@@ -4,8 +4,9 @@ Run as ``python -m tests.accuracy called --rides 8 --seed 1``: ordinary noise, g
 circle of a ride has the same fault. Eggs and perfect circles are ridden in the first canter sheet,
 small ones three times over at one place on either rein. The card of what a ride would have shown is
 held against faults that were ridden: how often those sizes were called that it says would have
-been. ``--without-speed`` leaves the speed column out; ``--keep FILE`` adds the rides to a file and
-tells of all that it holds, so that a long run can be made in parts by seed.
+been. ``--without-speed`` leaves the speed column out. ``--keep FILE`` adds the rides to a file,
+goes on where it was left and tells of all that it holds; two processes keep a file each, and
+``--rides 0 --also FILE FILE`` tells of both.
 """
 
 from __future__ import annotations
@@ -181,6 +182,16 @@ def told(hits: Sequence[bool]) -> str:
     return f"{share:.1f} % of {len(hits)} (99 % interval {100 * low:.1f} to {100 * high:.1f})"
 
 
+Kept = dict[str, dict[str, list[bool]]]
+"""What was called, by seed and question."""
+
+
+def read(file: Path) -> Kept:
+    """Read the rides of a file; none where there is no such file yet."""
+    kept: Kept = json.loads(file.read_text()) if file.exists() else {}
+    return kept
+
+
 def main() -> None:
     """Ride, and print one line per question."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -188,16 +199,19 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--without-speed", action="store_true", help="no speed column")
     parser.add_argument("--keep", type=Path, help="add the rides to this file, and tell of all")
+    parser.add_argument("--also", type=Path, nargs="*", default=[], help="tell of these files too")
     args = parser.parse_args()
-    kept: list[dict[str, list[bool]]] = []
-    if args.keep is not None and args.keep.exists():
-        kept = json.loads(args.keep.read_text())
+    kept: Kept = {} if args.keep is None else read(args.keep)
     for seed in range(args.seed, args.seed + args.rides):
-        kept.append(answers(seed, speed=not args.without_speed))
+        if str(seed) in kept:
+            continue
+        kept[str(seed)] = answers(seed, speed=not args.without_speed)
         if args.keep is not None:
             args.keep.write_text(json.dumps(kept))
+    for file in args.also:
+        kept |= read(file)
     together: dict[str, list[bool]] = defaultdict(list)
-    for ride in kept:
+    for ride in kept.values():
         for question, hits in ride.items():
             together[question] += hits
     print(f"rides: {len(kept)}; called outside:")
