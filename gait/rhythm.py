@@ -30,6 +30,9 @@ NOISE_SHARE_SD: Final = 0.3
 START_SHARE_SD: Final = 0.05
 """Share of the variation in doubt because strides may be begun at another moment of the cycle than
 where their lengths change, and single feet land a little early or late [judgement]."""
+FEET_SHARE: Final = 0.004
+"""Single feet land early or late by so much of a stride more or less than usual [judgement]: instants told from a few of
+them scatter by it, which no template shows and nobody can tell from the horse's own variation."""
 FARTHEST_LOG: Final = 0.25
 """A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
 horse's: five times the largest variation told (a sound horse has 2 %)."""
@@ -131,6 +134,7 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
         4.0 * true * noise / durations.size
         + 3.0 * noise**2 / durations.size
         + (NOISE_SHARE_SD * noise) ** 2
+        + (2.0 * (FEET_SHARE * mean) ** 2) ** 2
         + 4.0 * (warp.sd**2 + START_SHARE_SD**2 + 1.0 / durations.size**2) * true**2
     )
     value = np.sqrt(true)
