@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 from gait.bouts import Gait, Gaits, Stride
 from gait.warp import warp_of
@@ -31,8 +33,9 @@ START_SHARE_SD: Final = 0.05
 """Share of the variation in doubt because strides may be begun at another moment of the cycle than
 where their lengths change, and single feet land a little early or late [judgement]."""
 FEET_SHARE: Final = 0.004
-"""Single feet land early or late by so much of a stride more or less than usual [judgement]: instants told from a few of
-them scatter by it, which no template shows and nobody can tell from the horse's own variation."""
+"""Single feet land early or late by so much of a stride more or less than usual [judgement]:
+instants told from a few of them scatter by it, which no template shows and nobody can tell from the
+horse's own variation."""
 FARTHEST_LOG: Final = 0.25
 """A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
 horse's: five times the largest variation told (a sound horse has 2 %)."""
@@ -89,9 +92,9 @@ def stride_time_cv(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Es
 def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
     """Median tempo of some strides, strides/min; None under 6.
 
-    The instrument scatters durations about the horse's, and so their median about the horse's
-    median, while their mean it leaves nearly alone: the median is drawn to the mean by the
-    instrument's share of the variance (regression to the mean). The sd is the instrument's:
+    The instrument scatters durations about the horse's, while their mean it leaves nearly alone:
+    each is drawn to the mean by the instrument's share of the variance (regression to the mean),
+    and the median is taken over all that each may then have been. The sd is the instrument's:
     instants at both ends of a run, and the median's loss against the mean (a factor of the root
     of pi/2 for normal scatter). Strides at a change of gait are left out, and may be counted in by
     another: each moves the median half a rank either way, and a rank of n is the root of 2 pi
@@ -102,11 +105,31 @@ def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
     durations, sd_s = _durations(_steady(strides, FEWEST_FOR_TEMPO))
     mean, variance = float(durations.mean()), float(durations.var(ddof=1))
     horse = max(variance - float(np.mean(sd_s**2)), 0.0) / max(variance, 1e-12)
-    tempo = 60.0 / (mean + horse * (float(np.median(durations)) - mean))
+    drawn = mean + horse * (durations - mean)
+    tempo = 60.0 / _median_of_normals(drawn, float(np.sqrt(horse * np.mean(sd_s**2))))
     instants = np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
     changes = sum(stride.at_change for stride in strides)
     ranks = np.sqrt(2.0 * np.pi * horse * variance * changes) / (2.0 * len(strides) * mean)
     return Estimate(value=tempo, sd=float(tempo * np.hypot(instants, ranks)))
+
+
+def _median_of_normals(means: Floats, sd: float) -> float:
+    """Median of a mixture of normal laws of one sd.
+
+    Examples
+    --------
+    >>> _median_of_normals(np.array([1.0, 2.0, 4.0]), 0.0)
+    2.0
+    >>> round(_median_of_normals(np.array([-1.0, 0.0, 1.0]), 2.0), 9)
+    0.0
+    """
+    if sd <= 0.0 or np.ptp(means) == 0.0:
+        return float(np.median(means))
+
+    def excess(value: float) -> float:
+        return float(ndtr((value - means) / sd).mean()) - 0.5
+
+    return float(brentq(excess, means.min(), means.max()))
 
 
 def cv_of(strides: Sequence[Stride]) -> Estimate | None:
