@@ -2,8 +2,8 @@
 
 What the strides' template leaves over is looked at in half seconds. A jolt is both far beyond what
 the bout usually leaves and as strong as a body being thrown; up and down more than sideways it is
-a stumble, else a spook. A phone that slides about in its pocket jolts too: where a ride shows many,
-or the phone moved just then, nothing is told.
+a stumble, else a spook. A phone that slides about in its pocket jolts too: where a ride shows more
+than one, or the phone moved in its pocket, nothing is told but that.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from gait.bouts import Event
 from gait.features import Signals
 from gait.spans import Span
 from gait.strides import Tracked, template
+from ingest.recording import Note
 from track.path import Floats
 
 WINDOW_S: Final = 0.5
@@ -27,13 +28,14 @@ LEAST_BOUT_S: Final = 10.0
 LEAST_RATIO: Final = 3.5
 LEAST_MS2: Final = 3.5
 """A trunk that drops or swerves by a few decimetres within half a second [reckoned]."""
-MOST_IN_A_RIDE: Final = 3
+MOST_IN_A_RIDE: Final = 1
 """More than this, and it is the phone that is loose [judgement]."""
-NEAR_MOVED_S: Final = 3.0
 
 
-def jolts_of(signals: Signals, spans: Sequence[Span], moved_s: Sequence[float]) -> list[Event]:
-    """Stumbles and spooks of a ride; none where the phone itself jolts.
+def jolts_of(
+    signals: Signals, spans: Sequence[Span], moved_s: Sequence[float]
+) -> tuple[list[Event], Note | None]:
+    """Stumbles and spooks of a ride; none, and a note, where the phone itself jolts.
 
     Parameters
     ----------
@@ -46,8 +48,15 @@ def jolts_of(signals: Signals, spans: Sequence[Span], moved_s: Sequence[float]) 
     for span in spans:
         if span.tracked is not None and span.end_s - span.start_s >= LEAST_BOUT_S:
             found += _inside(signals, span.tracked)
-    kept = [e for e in found if all(abs(e.start_s - t) > NEAR_MOVED_S for t in moved_s)]
-    return kept if len(kept) <= MOST_IN_A_RIDE else []
+    if not found or (len(found) <= MOST_IN_A_RIDE and not len(moved_s)):
+        return found, None
+    return [], Note(
+        code="jolts-not-told",
+        text=f"{len(found)} jolt{'s' if len(found) > 1 else ''} that no stride explains, in a "
+        "phone that may have been loose: whether the horse stumbled or shied cannot be told. A tight "
+        "pocket or a belt would settle it.",
+        severity="info",
+    )
 
 
 def _inside(signals: Signals, tracked: Tracked) -> list[Event]:

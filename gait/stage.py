@@ -49,14 +49,15 @@ def decode(motion: Motion | None, path: Path | None) -> Gaits:
     spans = finished_spans(course, with_passages(course, rough_spans(course)))
     turned = _turned(spans, motion, path)
     events = events_of(spans, turned) + _moved(motion)
-    events += jolts_of(course.signals, spans, motion.moved_s)
+    jolts, withheld = jolts_of(course.signals, spans, motion.moved_s)
+    events += jolts
     return Gaits(
         bouts=tuple(bout_of(span, course) for span in spans),
         strides=strides_of(spans),
         stride_sd_s=_stride_sd_s(spans),
         transitions=tuple(transitions_of(spans, turned)),
         events=tuple(sorted(events, key=lambda event: event.start_s)),
-        notes=_notes(path),
+        notes=_notes(path) if withheld is None else (*_notes(path), withheld),
     )
 
 

@@ -33,7 +33,19 @@ def test_a_drop_is_a_stumble_and_a_leap_aside_a_spook() -> None:
 
 def test_a_phone_that_jolts_again_and_again_is_loose() -> None:
     motion = made_ride(PLAN, seed=32).motion
-    assert _kinds(_jolted(motion, [35.0, 45.0, 55.0, 65.0, 75.0], "level_a_ms2")) == []
+    for at_s in ([35.0, 60.0], [35.0, 45.0, 55.0, 65.0, 75.0]):
+        jolted = _jolted(motion, at_s, "level_a_ms2")
+        assert _kinds(jolted) == []
+        assert "jolts-not-told" in [note.code for note in decode(jolted, None).notes]
+
+
+def test_a_phone_that_moved_in_its_pocket_tells_of_no_stumble() -> None:
+    motion = _jolted(made_ride(PLAN, seed=31, rising=True).motion, [50.0], "up_ms2")
+    assert _kinds(motion) == ["stumble"]
+    assert "jolts-not-told" not in [note.code for note in decode(motion, None).notes]
+    moved = replace(motion, moved_s=(80.0,))
+    assert _kinds(moved) == []
+    assert "jolts-not-told" in [note.code for note in decode(moved, None).notes]
 
 
 def test_a_gap_in_the_log_is_no_jolt() -> None:
