@@ -19,6 +19,8 @@ EDGE_S = 1.0
 """About the handling of the phone nothing is scored."""
 CHANGE_EDGE_S = 4.0
 NEAR_S = 3.0
+ONSET_S = 0.6
+"""So far from a change of gait its onset may be placed off."""
 BLOCK = 20
 
 
@@ -29,6 +31,7 @@ class Scores:
     confusion: Ints = field(default_factory=lambda: np.zeros((5, 5), dtype=np.int64))
     rising_called_canter_s: list[float] = field(default_factory=list)
     walk_called_canter_s: list[float] = field(default_factory=list)
+    walk_called_canter_far_s: list[float] = field(default_factory=list)
     ride_right: list[float] = field(default_factory=list)
     changes: int = 0
     missed: int = 0
@@ -75,7 +78,11 @@ def _score_seconds(ride: GaitRide, gaits: Gaits, scores: Scores) -> None:
     scores.ride_right.append(float(np.mean(true[known] == ours[known])))
     if ride.rising:
         scores.rising_called_canter_s.append(STEP_S * float(np.sum((true == 2) & (ours == 3))))
-    scores.walk_called_canter_s.append(STEP_S * float(np.sum((true == 1) & (ours == 3))))
+    wrong = (true == 1) & (ours == 3)
+    scores.walk_called_canter_s.append(STEP_S * float(np.sum(wrong)))
+    starts = np.array([start for _, start, _ in ride.bouts])
+    far = np.abs(t[:, None] - starts).min(axis=1) > ONSET_S
+    scores.walk_called_canter_far_s.append(STEP_S * float(np.sum(wrong & far)))
 
 
 def _score_changes(ride: GaitRide, gaits: Gaits, scores: Scores) -> None:

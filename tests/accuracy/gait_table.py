@@ -32,6 +32,9 @@ def _gaits(scores: Scores, model: str) -> list[str]:
         _line("macro-F1", _f1(scores), LEAST_F1[model], least=True, digits=3),
         _line("rising trot called canter, s", rising, 2.0, digits=1),
         _line("walk called canter, s", max(scores.walk_called_canter_s), 0.0, digits=1),
+        _line(
+            "  further than .6 s from a change", max(scores.walk_called_canter_far_s), 0, digits=1
+        ),
     ]
 
 
