@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Stride
+from gait.rhythm import tempo_of
 from report.settling import DRAWS, spread_of, whole_strides
 from track.path import Estimate, Floats
 
@@ -54,14 +55,22 @@ def tempo_spm(strides: Sequence[Stride], instant_sd_s: float) -> Estimate | None
     """
     if len(strides) < FEWEST_STRIDES:
         return None
-    durations = durations_of(strides)
-    instants = spread_of(median_tempo, durations, own_instant_sd_s(strides, instant_sd_s))
-    cuts = [durations, durations[1:], durations[:-1], durations[1:-1]]
-    ends = float(np.std([float(median_tempo(cut)) for cut in cuts]))
-    return Estimate(
-        value=float(median_tempo(durations)),
-        sd=float(np.hypot(instants, ends)),
-    )
+    whole = _told(strides, instant_sd_s)
+    cuts = [strides[1:], strides[:-1], strides[1:-1]]
+    told = [_told(cut, instant_sd_s).value for cut in cuts]
+    ends = float(np.std([whole.value, *told]))
+    return Estimate(value=whole.value, sd=float(np.hypot(whole.sd, ends)))
+
+
+def _told(strides: Sequence[Stride], instant_sd_s: float) -> Estimate:
+    """Median tempo by what each stride may have lasted, where their doubt is known."""
+    sds = [stride.sd_s for stride in strides]
+    known = tempo_of(strides) if np.isfinite(sds).all() else None
+    if known is not None:
+        return known
+    durations, own_sd_s = durations_of(strides), own_instant_sd_s(strides, instant_sd_s)
+    spread = spread_of(median_tempo, durations, own_sd_s)
+    return Estimate(value=float(median_tempo(durations)), sd=spread)
 
 
 def tempo_change_spm(
