@@ -53,8 +53,8 @@ def jolts_of(
     return [], Note(
         code="jolts-not-told",
         text=f"{len(found)} jolt{'s' if len(found) > 1 else ''} that no stride explains, in a "
-        "phone that may have been loose: whether the horse stumbled or shied cannot be told. A tight "
-        "pocket or a belt would settle it.",
+        "phone that may have been loose: whether the horse stumbled or shied cannot be told. A "
+        "tight pocket or a belt would settle it.",
         severity="info",
     )
 

@@ -132,10 +132,10 @@ HOW_SAID: Final[Sequence[str]] = (
     "t): what is claimed of the horse comes from the spread between rides alone.",
     "“Would have shown” is the smallest true change that these rides would have called in 8 of 10 "
     "such comparisons. A smaller one may be there: these rides cannot show it.",
-    "Where both sides have as many rides and differ as much from day to day, at most one "
-    "comparison in twenty calls anything that did not change: half of that is given to the tempo "
-    "on both reins in trot and canter, half is shared by all other rows (Holm). Where the sides "
-    "are not alike in this, false calls are more frequent: trust those less.",
+    "At most one comparison in twenty calls anything that did not change: half of that is given "
+    "to the tempo on both reins in trot and canter, half is shared by all other rows (Holm). Where "
+    "one side has few rides that differ more than three times as much from day to day as the "
+    "other's, false calls are more frequent: trust those less.",
     "Both reins take in straight lines; left and right are circles, loops and corners only. A ride "
     "counts in a row when it has 20 strides or more for it. The range is fastest less slowest over "
     "ten strides, nine in ten of all readings.",

@@ -15,12 +15,17 @@ from gait.compare import between, called, shares, smallest_change
 from report.compare_rows import weights_of
 
 ROWS, SESSIONS, APART, WITHIN = 30, 8, 1.0, 0.3
+SIDES = (
+    (3, 3, 1.0), (3, 3, 3.0), (3, 8, 3.0), (3, 8, 1 / 3), (5, 8, 3.0), (8, 8, 2.0), (8, 8, 3.0),
+    (8, 12, 3.0),
+)  # fmt: skip
+"""Sessions on either side, and how many times further apart the first side's are."""
 
 
 def unequal(rng: np.random.Generator, pairs: int) -> None:
     """Print false changes where the sides differ in spread, or have few sessions."""
     weights = weights_of([True, True, *[False] * (ROWS - 2)])
-    for first, second, spread in ((8, 8, 3.0), (3, 3, 1.0), (3, 8, 3.0)):
+    for first, second, spread in SIDES:
         false = 0
         for _ in range(pairs):
             before = rng.normal(0.0, np.hypot(spread, WITHIN), (ROWS, first))
