@@ -17,7 +17,7 @@ TOLERANCE: Final = 0.03
 LONGEST: Final = 24
 """Strides after the onset that are looked at: later changes of tempo are not the transition's."""
 DRAWS: Final = 60
-WHOLE: Final = 0.3
+WHOLE: Final = 0.2
 """A stride that differs by more from the others is a piece of one, or one and a half."""
 
 
