@@ -82,8 +82,6 @@ class Gaits:
         Standard uncertainty of one stride instant, the instrument's share.
     transitions : tuple of Transition
     events : tuple of Event
-    rising : tuple of (float, float)
-        Spans ``[start_s, end_s)`` of rising trot.
     notes : tuple of Note
     """
 
@@ -92,7 +90,6 @@ class Gaits:
     stride_sd_s: float
     transitions: tuple[Transition, ...]
     events: tuple[Event, ...]
-    rising: tuple[tuple[float, float], ...] = ()
     notes: tuple[Note, ...] = ()
 
 

@@ -15,6 +15,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from gait.bouts import Gait, Gaits, Stride
+from gait.regularity import chance_interval, regularity_of
 from gait.warp import warp_of
 from track.motion import Motion
 from track.path import Estimate, Floats, Path
@@ -61,8 +62,12 @@ class Rhythm:
         Median; None under 6 strides.
     stride_time_cv_percent : Estimate or None, %
         100 · SD / mean of stride durations with the instrument's share removed; None under 20.
-    instrument_cv_percent : float or None, %
+    stride_time_cv_interval_percent : (float, float) or None, %
+        95 % interval of this horse's variation over ever so many such strides.
+    instrument_cv_percent : Estimate or None, %
         What the instrument alone would show.
+    stride_regularity : Estimate or None
+        Autocorrelation of the vertical a stride on; None without motion.
     stride_length_m : Estimate or None, m
     stride_count : int
     """
@@ -71,7 +76,9 @@ class Rhythm:
     rein: Rein
     tempo_spm: Estimate | None
     stride_time_cv_percent: Estimate | None
-    instrument_cv_percent: float | None
+    stride_time_cv_interval_percent: tuple[float, float] | None
+    instrument_cv_percent: Estimate | None
+    stride_regularity: Estimate | None
     stride_length_m: Estimate | None
     stride_count: int
 
@@ -180,12 +187,13 @@ def _steady(strides: Sequence[Stride], fewest: int) -> Sequence[Stride]:
     return steady if len(steady) >= fewest else strides
 
 
-def instrument_cv_of(strides: Sequence[Stride]) -> float | None:
+def instrument_cv_of(strides: Sequence[Stride]) -> Estimate | None:
     """Stride-time variation that the instrument alone would show, %; None without strides."""
     if not strides:
         return None
     durations, sd_s = _durations(strides)
-    return float(100.0 * np.sqrt(np.mean(sd_s**2)) / durations.mean())
+    share = float(100.0 * np.sqrt(np.mean(sd_s**2)) / durations.mean())
+    return Estimate(value=share, sd=0.5 * NOISE_SHARE_SD * share)  # its variance by twice that
 
 
 def length_of(strides: Sequence[Stride], path: Path | None) -> Estimate | None:
@@ -203,58 +211,6 @@ def length_of(strides: Sequence[Stride], path: Path | None) -> Estimate | None:
     median = float(np.median(length))
     sd = np.hypot(float(np.mean(relative[known])) / np.sqrt(independent), SPEED_SCALE_SD * median)
     return Estimate(value=median, sd=float(sd))
-
-
-def regularity(
-    motion: Motion, start_s: float, end_s: float, stride_s: float
-) -> tuple[float, float] | None:
-    """Height of the half-stride and stride peaks of the vertical's autocorrelation.
-
-    Parameters
-    ----------
-    motion : Motion
-    start_s, end_s : float, s
-        At least six strides long.
-    stride_s : float, s
-        Mean stride duration.
-
-    Returns
-    -------
-    (float, float) or None
-        Ad1 and Ad2 of Moe-Nilssen & Helbostad (J Biomech 2004): the highest value within a tenth
-        of a stride about half a stride and about a stride.
-    """
-    first, last = np.searchsorted(motion.t_s, [start_s, end_s])
-    up = motion.up_ms2[first:last]
-    stride = stride_s * motion.rate_hz
-    if up.size < 6 * stride:
-        return None
-    ratio = autocorrelation(up, round(1.2 * stride))
-
-    def peak(lag: float) -> float:
-        low, high = round(lag - 0.1 * stride), round(lag + 0.1 * stride)
-        return float(ratio[low : high + 1].max())
-
-    return peak(0.5 * stride), peak(stride)
-
-
-def autocorrelation(values: Floats, lags: int) -> Floats:
-    """Unbiased autocorrelation about the mean, lags 0 to ``lags``, over its value at 0.
-
-    A(m) = 1/(N - |m|) Σ x_i x_{i+m} (Moe-Nilssen & Helbostad 2004, eq. 2).
-
-    Examples
-    --------
-    >>> wave = np.sin(2 * np.pi * np.arange(100) / 20)
-    >>> round(float(autocorrelation(wave, 20)[20]), 6)
-    1.0
-    """
-    x = values - values.mean()
-    size = 1 << int(2 * x.size - 1).bit_length()
-    power = np.abs(np.fft.rfft(x, size)) ** 2
-    sums = np.fft.irfft(power, size)[: lags + 1]
-    unbiased = sums / (x.size - np.arange(lags + 1))
-    return np.asarray(unbiased / unbiased[0])
 
 
 def rhythm_of(gaits: Gaits, path: Path | None, motion: Motion | None = None) -> tuple[Rhythm, ...]:
@@ -277,7 +233,7 @@ def rhythm_of(gaits: Gaits, path: Path | None, motion: Motion | None = None) -> 
                 if s.gait == gait and rein in ("all", r)
             )  # fmt: skip
             if own:
-                rows.append(_row(gait, rein, own, path))
+                rows.append(_row(gait, rein, own, path, motion))
     return tuple(rows)
 
 
@@ -315,14 +271,20 @@ def _rein(turn: float, straight: float) -> Rein:
     return "left" if turn > 0.0 else "right"
 
 
-def _row(gait: Gait, rein: Rein, strides: Sequence[Stride], path: Path | None) -> Rhythm:
+def _row(
+    gait: Gait, rein: Rein, strides: Sequence[Stride], path: Path | None, motion: Motion | None
+) -> Rhythm:
     cv = cv_of(strides)
     return Rhythm(
         gait=gait,
         rein=rein,
         tempo_spm=tempo_of(strides),
         stride_time_cv_percent=cv,
+        stride_time_cv_interval_percent=(
+            None if cv is None else chance_interval(cv.value, len(strides))
+        ),
         instrument_cv_percent=None if cv is None else instrument_cv_of(strides),
+        stride_regularity=None if motion is None else regularity_of(strides, motion),
         stride_length_m=length_of(strides, path),
         stride_count=len(strides),
     )

@@ -42,10 +42,9 @@ def all_numbers(result: Result) -> Iterator[Number]:
     yield from _ride_numbers(result)
     for i, row in enumerate(result.rhythm):
         where = f"{labels.GAITS[row.gait]}, {labels.REINS[row.rein]}"
-        for key in ("tempo_spm", "stride_time_cv_percent", "stride_length_m"):
+        for key, (name, unit) in tables_words.RHYTHM_NAMES.items():
             value = getattr(row, key)
             if value is not None:
-                name, unit = tables_words.RHYTHM_NAMES[key]
                 yield _value(where, name, unit, f"rhythm[{i}].{key}", value)
     for i, movement in enumerate(result.movements):
         where = sentences.MOVEMENT.format(movement.number)

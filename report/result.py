@@ -250,6 +250,18 @@ class RhythmRow(Model):
         default=None,
         description="fastest less slowest reading over 10 strides, nine in ten of them",
     )
+    instrument_cv_percent: Value | None = Field(
+        default=None,
+        description="stride-time variation that the phone alone would show; already taken out",
+    )
+    stride_time_cv_interval_percent: tuple[float, float] | None = Field(
+        default=None,
+        description="95 % interval of the variation of ever so many strides like these",
+    )
+    stride_regularity: Value | None = Field(
+        default=None,
+        description="autocorrelation of the vertical a stride on, mean over readings of 10 strides",
+    )
 
 
 class PartRow(Model):

@@ -37,7 +37,14 @@ def _rhythm_row(row: Rhythm, tempo_range: Estimate | None) -> RhythmRow:
         stride_length_m=value_of(row.stride_length_m),
         stride_count=row.stride_count,
         tempo_range_spm=value_of(tempo_range),
+        instrument_cv_percent=value_of(row.instrument_cv_percent),
+        stride_time_cv_interval_percent=_rounded(row.stride_time_cv_interval_percent),
+        stride_regularity=value_of(row.stride_regularity),
     )
+
+
+def _rounded(interval: tuple[float, float] | None) -> tuple[float, float] | None:
+    return None if interval is None else (round(interval[0], 4), round(interval[1], 4))
 
 
 def time_in_row(gaits: Gaits, track: Track, session: Session) -> TimeIn:

@@ -28,7 +28,10 @@ THE_TEST: Final = "the test"
 ZOOM: Final = "Draw it large, to zoom"
 ZOOM_HINT: Final = "Drag across the drawing to zoom, double click to return."
 TEMPO_SAID: Final = "{}: mostly between {:.0f} and {:.0f} strides a minute."
-BEATS: Final = "In trot a stride is two beats: 79 strides a minute are 158 beats."
+BEATS: Final = (
+    "In trot a stride is two beats: 79 strides a minute are 158 beats. Your own rise and sit is "
+    "taken out; whether you rise is not told."
+)
 
 # reins
 REINS_TITLE: Final = "The reins side by side"
@@ -105,6 +108,8 @@ RHYTHM_NAMES: Final = {
     "tempo_spm": ("tempo", "strides/min"),
     "stride_time_cv_percent": ("stride-time variation", "%"),
     "stride_length_m": ("stride length", "m"),
+    "instrument_cv_percent": ("the phone's own share of the variation, taken out", "%"),
+    "stride_regularity": ("regularity from stride to stride, by autocorrelation", ""),
 }
 C_WHERE: Final = "where"
 C_WHAT: Final = "what"

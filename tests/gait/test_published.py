@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from gait.features import signals_of
-from gait.rhythm import autocorrelation, length_of, regularity, rhythm_of
+from gait.regularity import autocorrelation, chance_interval, regularity
+from gait.rhythm import length_of, rhythm_of
 from gait.stage import decode
 from gait.strides import track_bout
 from ingest.reading import read_recording
@@ -105,6 +106,15 @@ def test_autocorrelation_of_a_sine_is_unbiased() -> None:
     ratio = autocorrelation(np.sin(2.0 * np.pi * np.arange(100) / 20.0), 20)
     assert ratio[20] == pytest.approx(1.0)
     assert ratio[20] * 80 / 100 == pytest.approx(0.8)
+
+
+def test_interval_of_a_coefficient_of_variation_as_published() -> None:
+    # Vangel's data, five values: K and the exact 95 % interval [recalled]
+    values = np.array([326.0, 302.0, 307.0, 299.0, 329.0])
+    share = values.std(ddof=1) / values.mean()
+    assert share == pytest.approx(0.0445910, abs=5e-8)
+    found = chance_interval(100.0 * share, values.size)
+    assert found == pytest.approx((2.67004, 12.86657), abs=1e-4)
 
 
 def _step_times(recording: Recording, start_s: float, end_s: float) -> tuple[float, float]:
