@@ -16,6 +16,7 @@ from gait.envelope import envelope_of, place_standing
 from gait.features import Signals
 from gait.model import MOVING, STATES
 from gait.onsets import Onset, place_onset
+from gait.pace import SLOW_STRIDES
 from gait.stride_start import by_gait, restarted
 from gait.strides import Tracked, track_bout
 from gait.viterbi import runs
@@ -87,7 +88,7 @@ def _started(course: Course, spans: list[Span]) -> list[Span]:
         if name not in MOVING:
             continue
         beats = course.model.gaits[name].beats
-        tracked = restarted([spans[i].tracked for i in own], beats)
+        tracked = restarted([spans[i].tracked for i in own], beats, risen=name == "trot")
         for i, new in zip(own, tracked, strict=True):
             out[i] = replace(spans[i], tracked=new)
     return out
@@ -186,8 +187,9 @@ def _track(course: Course, span: Span, rounds: int, beside: Beside) -> Tracked |
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
     return track_bout(
-        course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds, beside=beside
-    )
+        course.signals, limits, course.t_s, rate, beats=beats,
+        odd_strides=None if beats == 1 else SLOW_STRIDES, rounds=rounds, beside=beside,
+    )  # fmt: skip
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:

@@ -13,8 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from gait.pace import SLOW_STRIDES, basis_of, bend, cost_of, without_odd
-from gait.strides import Tracked, tracked_of
+from gait.pace import QUICK_STRIDES, SLOW_STRIDES, basis_of, bend, cost_of, without_odd
+from gait.strides import Tracked, is_steady, tracked_of
 from track.path import Floats
 
 PLACES: Final = 4
@@ -27,7 +27,9 @@ LEAST_EVIDENCE: Final = 8.0
 which strides keep the start they were given [judgement]."""
 
 
-def restarted(tracked: Sequence[Tracked | None], beats: int) -> list[Tracked | None]:
+def restarted(
+    tracked: Sequence[Tracked | None], beats: int, *, risen: bool = False
+) -> list[Tracked | None]:
     """Bouts of one gait with their strides begun where their lengths change.
 
     Parameters
@@ -35,13 +37,15 @@ def restarted(tracked: Sequence[Tracked | None], beats: int) -> list[Tracked | N
     tracked : sequence of Tracked or None
     beats : int
         Vertical beats per stride.
+    risen : bool
+        The rider may rise to it, to another height each time.
     """
     evidence = _of_the_longest(tracked, beats)
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
         return list(tracked)
     return [
-        None if own is None else _moved(own, beats, _nearest(own, starts, told))
+        None if own is None else _moved(own, beats, _nearest(own, starts, told), risen=risen)
         for own, told in zip(tracked, evidence, strict=True)
     ]
 
@@ -81,7 +85,7 @@ def _costs(tracked: Tracked, beats: int, places: Floats) -> Floats:
         [
             cost_of(
                 bend(
-                    t, x, phase - place, corners=1, odd_apart=False,
+                    t, x, phase - place, corners=1, odd_strides=None,
                     rounds=2, noise_ms2=tracked.noise_ms2,
                 )
             )
@@ -114,14 +118,16 @@ def _nearest(own: Tracked, starts: Floats, told: complex | None) -> float:
     return float(starts[np.argmin(_costs(own, 2, starts))])
 
 
-def _moved(tracked: Tracked, beats: int, place: float) -> Tracked:
+def _moved(tracked: Tracked, beats: int, place: float, *, risen: bool) -> Tracked:
     place = (place + 0.5) % 1.0 - 0.5
+    quick = risen and not is_steady(tracked)
     return tracked_of(
         tracked.t_s,
         tracked.axes_ms2,
         tracked.phase - place,
         tracked.read,
         beats=beats,
+        odd_strides=QUICK_STRIDES if quick else tracked.odd_strides,
         rounds=2,
     )
 

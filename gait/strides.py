@@ -18,7 +18,19 @@ from scipy.ndimage import median_filter
 from scipy.special import expit
 
 from gait.features import Signals
-from gait.pace import HARMONICS, SLOW_STRIDES, Bent, basis_of, bend, fit_shape, sds_of, smoothed
+from gait.pace import (
+    FEWEST_FOR_STEADY,
+    HARMONICS,
+    RISEN_SHARE,
+    SLOW_STRIDES,
+    STEADY_SHARE,
+    Bent,
+    basis_of,
+    bend,
+    fit_shape,
+    sds_of,
+    smoothed,
+)
 from track.path import Floats
 
 END_STRIDES: Final = 3.0
@@ -30,6 +42,8 @@ FADE_S: Final = 0.2
 FADED: Final = 5.0
 CORNERS: Final = 2
 """Corners of the pace per stride."""
+NORMAL_MEDIAN: Final = 0.6745 * 2.0**0.5
+"""Median of the size of a difference of two normal deviates of unit sd."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +68,8 @@ class Tracked:
         What the template leaves.
     log_size : array, shape (c - 1,)
         Log of how large each stride's motion is against the template.
+    odd_strides : float or None, strides
+        How soon odd harmonics that were set apart may change.
     read : array, shape (n,)
         Nought where the log could not be read, else one.
     axes_ms2 : array, shape (3, n), m/s²
@@ -69,6 +85,7 @@ class Tracked:
     shape: Floats
     noise_ms2: Floats
     log_size: Floats
+    odd_strides: float | None
     read: Floats
     axes_ms2: Floats
 
@@ -80,6 +97,7 @@ def track_bout(
     stride_hz: Floats,
     *,
     beats: int,
+    odd_strides: float | None,
     rounds: int = 3,
     beside: Sequence[tuple[Tracked, float]] = (),
 ) -> Tracked | None:
@@ -94,6 +112,8 @@ def track_bout(
         A rough course of the stride rate, from the windows.
     beats : int
         Vertical beats per stride.
+    odd_strides : float or None, strides
+        How soon odd harmonics change that are no part of the gait; None where they are.
     rounds : int
         How often the template and the corners are fitted in turn.
     beside : sequence of (Tracked, float)
@@ -112,7 +132,32 @@ def track_bout(
     read = _read(signals, t)
     phase = _first_phase(x[0], rough, beats, signals.rate_hz, read)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=rounds > 1)
+    return tracked_of(
+        t, x, phase, read, beats=beats, odd_strides=odd_strides, rounds=rounds, doubted=rounds > 1
+    )
+
+
+def is_steady(tracked: Tracked) -> bool:
+    """Whether what repeats only every stride of a trot keeps its size from stride to stride.
+
+    What it grows and shrinks by is held against the beat, whose slope times the strides. Where
+    there is hardly any, nobody rises.
+    """
+    count = tracked.corner_t_s.size - 1
+    if count < FEWEST_FOR_STEADY:
+        return True
+    up, basis = tracked.shape[0], basis_of(tracked.phase)
+    odd, beat = ([k, k + HARMONICS] for k in (1, 2))
+    along = up[odd] / (np.linalg.norm(up[odd]) + 1e-9) @ basis[odd]
+    beat_ms2 = float(np.linalg.norm(up[beat]))
+    if np.linalg.norm(up[odd]) < RISEN_SHARE * beat_ms2:
+        return True
+    length = along.size // count
+    taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
+    rest = ((tracked.axes_ms2[0] - up @ basis) * along)[: count * length].reshape(count, length)
+    change = np.abs(np.diff(2.0 * (rest @ taper) / taper.sum()))
+    # By the median, as a bout's ends hold what is left of the gaits beside it.
+    return float(np.median(change)) / NORMAL_MEDIAN < STEADY_SHARE * beat_ms2
 
 
 def remains_of(other: Tracked, edge_s: float, t_s: Floats) -> Floats:
@@ -192,6 +237,7 @@ def tracked_of(
     read: Floats,
     *,
     beats: int,
+    odd_strides: float | None,
     rounds: int,
     corners: int = CORNERS,
     doubted: bool = True,
@@ -200,7 +246,7 @@ def tracked_of(
 
     Where it is not ``doubted`` the standard uncertainties are NaN: they take time.
     """
-    bent = bend(t, x, phase, corners=corners, odd_apart=beats == 2, rounds=rounds, read=read)
+    bent = bend(t, x, phase, corners=corners, odd_strides=odd_strides, rounds=rounds, read=read)
     corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis, read)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
@@ -210,7 +256,7 @@ def tracked_of(
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
-        shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x,
+        shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x, odd_strides=odd_strides,
         log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip
 

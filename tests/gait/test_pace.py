@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from gait.strides import is_steady
 from tests.gait.made import made_ride
 from tests.gait.test_strides import timing_error_s, tracked
 
@@ -21,3 +22,15 @@ def test_a_swing_away_from_the_beat_costs_little_and_is_told(
     error_s, claimed_s = timing_error_s(swung, found).std(), np.median(found.corner_sd_s)
     assert error_s < most_s
     assert 0.6 * claimed_s < error_s < 1.3 * claimed_s
+
+
+@pytest.mark.parametrize(("uneven", "steady"), [(0.0, True), (0.5, False)])
+def test_a_rise_of_another_height_each_time_is_no_steady_one(uneven: float, steady: bool) -> None:
+    made = made_ride([("trot", 60.0)], seed=7, rising=True, noise_ms2=0.2)
+    t = made.motion.t_s
+    edges = np.array([start for start, _, _ in made.strides] + [made.bouts[0][2]])
+    phase = np.interp(t, edges, np.arange(edges.size))
+    height = uneven * np.random.default_rng(8).standard_normal(edges.size)
+    more = height[phase.astype(int)] * np.cos(2.0 * np.pi * phase)
+    risen = replace(made, motion=replace(made.motion, up_ms2=made.motion.up_ms2 + more))
+    assert is_steady(tracked(risen, "trot")) == steady
