@@ -115,7 +115,18 @@ def test_interval_of_a_coefficient_of_variation_as_published() -> None:
     share = values.std(ddof=1) / values.mean()
     assert share == pytest.approx(0.0445910, abs=5e-8)
     found = chance_interval(100.0 * share, values.size)
-    assert found == pytest.approx((2.67004, 12.86657), abs=1e-4)
+    assert found == pytest.approx((2.67004, 12.86657), rel=5e-5)
+
+
+def test_interval_of_a_coefficient_of_variation_holds_for_many_even_strides() -> None:
+    rng = np.random.default_rng(1)
+    held = 0
+    for _ in range(400):
+        d = 0.7 * (1.0 + 0.004 * rng.standard_normal(150))
+        low, high = chance_interval(float(100.0 * d.std(ddof=1) / d.mean()), d.size)
+        held += low < 0.4 < high
+    assert 0.92 < held / 400 < 0.98  # 95 %, three standard errors either way
+    assert chance_interval(0.0, 30) == (0.0, 0.0)
 
 
 def _step_times(recording: Recording, start_s: float, end_s: float) -> tuple[float, float]:
