@@ -6,15 +6,14 @@ Gauss-Newton on banded normal equations, with all three axes and all harmonics w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import solveh_banded
 
+from gait.harmonics import basis_of, fit_shape, noise_ms2_of, steepness, without_odd
 from track.path import Floats, Ints
 
-HARMONICS: Final = 5
 STEP_SD_CYCLES: Final = 0.15
 """Weak prior: sd of the change of a stride's length from one to the next, in strides."""
 LARGEST_STEP_CYCLES: Final = 0.08
@@ -33,9 +32,6 @@ RISEN_SHARE: Final = 0.1
 FEWEST_FOR_STEADY: Final = 8
 LEAST_FOR_ODD: Final = 6
 """Strides below which odd harmonics stay in the template."""
-LEAST_NOISE_MS2: Final = 0.05
-FEWEST_BLOCKS: Final = 4
-"""Strides; what is left is looked at stride by stride."""
 REACH: Final = 5
 
 
@@ -116,10 +112,10 @@ def bend(
         rest = y - shape @ basis
         if noise_ms2 is None:
             blocks = int(last - first) if number == rounds - 1 else 0
-            noise = _noise_ms2(rest, told, shape, basis, blocks)[:, None]
+            noise = noise_ms2_of(rest, told, shape, basis, blocks)[:, None]
         else:
             noise = noise_ms2[:, None]
-        slope = _steepness(shape) @ basis * (told / corners)
+        slope = steepness(shape) @ basis * (told / corners)
         move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise, corners)
         length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
         corner_t = corner_t - np.clip(move, -most, most) * length
@@ -131,96 +127,10 @@ def bend(
     )  # fmt: skip
 
 
-def _noise_ms2(rest: Floats, told: Floats, shape: Floats, basis: Floats, blocks: int) -> Floats:
-    """What the template leaves where it tells of time, as white noise of that level, shape (3,).
-
-    What is left is not white: a swinging pocket leaves much at rates at which the template has no
-    slope. So many blocks of about a stride, each under a raised cosine that keeps slow motion out,
-    are demodulated at each harmonic, and the harmonics weighed by the template's squared slope
-    there. Only the part in phase with the template counts: of that in quadrature the corners have
-    taken their share. A horse's motion grows and shrinks in phase too, so the plain mean square
-    stays the upper limit, and with few blocks it serves alone.
-    """
-    level = np.average(rest**2, axis=1, weights=told)
-    if blocks >= FEWEST_BLOCKS:
-        length = rest.shape[1] // blocks
-        taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
-        rests, bases = (
-            part[:, : blocks * length].reshape(-1, blocks, length)
-            for part in (rest * told, basis[1:])
-        )
-        waves = np.matmul((rests * taper).swapaxes(0, 1), bases.transpose(1, 2, 0))
-        template = shape[:, 1:].reshape(3, 2, HARMONICS)
-        square = (template**2).sum(axis=1) + 1e-12
-        along = (waves.reshape(blocks, 3, 2, HARMONICS) * template).sum(axis=2)
-        # The template took its own share of each harmonic out: one block's worth.
-        power = (along**2).sum(axis=0) / square * (2.0 / ((blocks - 1) * (taper @ taper)))
-        weight = square * np.arange(1, HARMONICS + 1) ** 2
-        level = np.minimum(level, (weight * power).sum(axis=1) / weight.sum(axis=1))
-    return np.asarray(np.hypot(np.sqrt(level), LEAST_NOISE_MS2))
-
-
 def cost_of(bent: Bent) -> float:
     """Squares left over, in units of the noise given or found."""
     rest = bent.fitted - fit_shape(bent.fitted, bent.basis) @ bent.basis
     return float((rest**2).sum(axis=1) @ bent.noise_ms2**-2)
-
-
-def smoothed(values: NDArray[Any], length: float) -> NDArray[Any]:
-    """Running mean with a triangle of weights (two boxes), cut at the ends; along the last axis.
-
-    ``length`` counts samples.
-
-    A box of one stride has nulls at all multiples of the stride rate, so that demodulating at one
-    harmonic leaves nothing of the others.
-    """
-    half = max(1, round(0.25 * length))
-    return _box(_box(values, half), half)
-
-
-def _box(values: NDArray[Any], half: int) -> NDArray[Any]:
-    count = values.shape[-1]
-    sums = np.zeros((*values.shape[:-1], count + 1), dtype=values.dtype)
-    np.cumsum(values, axis=-1, out=sums[..., 1:])
-    at = np.arange(count)
-    low, high = np.maximum(at - half, 0), np.minimum(at + half + 1, count)
-    return np.asarray((sums[..., high] - sums[..., low]) / (high - low))
-
-
-def basis_of(phase: Floats) -> Floats:
-    """Constant, cosines and sines, shape (2 * HARMONICS + 1, n)."""
-    out = np.empty((2 * HARMONICS + 1, phase.size))
-    out[0] = 1.0
-    turn = np.exp(2j * np.pi * phase)
-    power = turn.copy()
-    for k in range(1, HARMONICS + 1):
-        out[k], out[HARMONICS + k] = power.real, power.imag
-        power *= turn
-    return out
-
-
-def _steepness(shape: Floats) -> Floats:
-    """The template whose value is the derivative of another by phase, per stride."""
-    k = 2.0 * np.pi * np.arange(1, HARMONICS + 1)
-    cosines, sines = shape[:, 1 : HARMONICS + 1], shape[:, HARMONICS + 1 :]
-    return np.concatenate([np.zeros((3, 1)), k * sines, -k * cosines], axis=1)
-
-
-def fit_shape(x: Floats, basis: Floats, weight: Floats | None = None) -> Floats:
-    """Constant, cosines and sines of each axis that fit best, shape (3, 2 * HARMONICS + 1)."""
-    weighted = basis if weight is None else basis * weight
-    gram = weighted @ basis.T
-    gram[np.diag_indices_from(gram)] += 0.5
-    return np.asarray(np.linalg.solve(gram, weighted @ x.T).T)
-
-
-def without_odd(x: Floats, basis: Floats, length: float) -> Floats:
-    """Take slowly changing odd harmonics out: the rider's rise and sit, and its changes of leg."""
-    left = x.copy()
-    for k in (1, 3):
-        wave = basis[k] + 1j * basis[HARMONICS + k]
-        left -= 2.0 * np.real(smoothed(x * np.conj(wave), length) * wave)
-    return left
 
 
 def _crossings(t: Floats, phase: Floats, corner: Floats) -> Floats:

@@ -13,7 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from gait.pace import QUICK_STRIDES, SLOW_STRIDES, basis_of, bend, cost_of, without_odd
+from gait.harmonics import basis_of, without_odd
+from gait.pace import QUICK_STRIDES, SLOW_STRIDES, bend, cost_of
 from gait.strides import Tracked, is_steady, tracked_of
 from track.path import Floats
 

@@ -18,18 +18,15 @@ from scipy.ndimage import median_filter
 from scipy.special import expit
 
 from gait.features import Signals
+from gait.harmonics import HARMONICS, basis_of, fit_shape, smoothed
 from gait.pace import (
     FEWEST_FOR_STEADY,
-    HARMONICS,
     RISEN_SHARE,
     SLOW_STRIDES,
     STEADY_SHARE,
     Bent,
-    basis_of,
     bend,
-    fit_shape,
     sds_of,
-    smoothed,
 )
 from track.path import Floats
 
