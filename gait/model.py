@@ -18,9 +18,6 @@ STATES: Final = ("halt", "walk", "trot", "canter", "unknown")
 MOVING: Final = ("walk", "trot", "canter")
 FARTHEST_SD: Final = 4.0
 """A measure further off counts as this far: one spoilt measure must not decide alone."""
-FARTHEST_HALT_SD: Final = 2.0
-"""Fidgets at a halt have no shape of their own: no measure of shape may speak louder against one.
-"""
 NOTHING_SEEN: Final = (-6.0, -6.0, -6.0, -6.0, 0.0)
 """Log density of the states where the log has a gap or the phone was in a hand: a gait that goes on
 behind a gap of two seconds went on through it [judgement]."""
@@ -120,11 +117,11 @@ def _beats(gait: GaitModel, span: float) -> Floats:
     return FREQUENCY_STEP_HZ * np.arange(first, last + 1)
 
 
-def log_normal(value: Floats, mean: float, sd: float, farthest: float = FARTHEST_SD) -> Floats:
-    """Log of the normal density, held at so many sds."""
+def log_normal(value: Floats, mean: float, sd: float) -> Floats:
+    """Log of the normal density, held at :data:`FARTHEST_SD`."""
     z = (value - np.float32(mean)) * np.float32(1.0 / sd)
     constant = np.float32(np.log(sd) + 0.5 * np.log(2.0 * np.pi))
-    return np.asarray(np.float32(-0.5) * np.minimum(z * z, np.float32(farthest**2)) - constant)
+    return np.asarray(np.float32(-0.5) * np.minimum(z * z, np.float32(FARTHEST_SD**2)) - constant)
 
 
 def shape_score(tried: Tried, gait: GaitModel) -> Floats:
@@ -132,10 +129,9 @@ def shape_score(tried: Tried, gait: GaitModel) -> Floats:
     mean, sd = gait.measures["log_rest"]
     rest = tried.measures["log_rest"]
     doubted = np.minimum(rest, mean) if gait.beats == 0 else np.maximum(rest, mean)
-    farthest = FARTHEST_HALT_SD if gait.beats == 0 else FARTHEST_SD
-    score = log_normal(doubted, mean, sd, farthest)
+    score = log_normal(doubted, mean, sd)
     for name in ("up_half", "level_half", "up_double"):
-        score += log_normal(tried.measures[name], *gait.measures[name], farthest)
+        score += log_normal(tried.measures[name], *gait.measures[name])
     return score
 
 
