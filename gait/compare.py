@@ -113,7 +113,12 @@ def between(
     if se <= least:
         return Contrast(value=value, se=float(least), df=float(sizes.sum()))
     welch = float(parts.sum() ** 2 / (parts**2 / sizes).sum())
-    return Contrast(value=value, se=se, df=float(2.0 / (1.0 / welch + 1.0 / sizes.min())))
+    return Contrast(value=value, se=se, df=_freedom(welch, float(sizes.min())))
+
+
+def _freedom(welch: float, least: float) -> float:
+    """Harmonic mean of Welch's degrees of freedom and of Hsu's bound."""
+    return 2.0 / (1.0 / welch + 1.0 / least)
 
 
 def along(values: Floats, order: Floats) -> Contrast | None:
@@ -296,6 +301,5 @@ def sessions_needed(change: float, sd: float, alpha: float, power: float = POWER
 
 
 def _reach(count: int, sd: float, alpha: float, power: float) -> float:
-    # Of as many sessions that differ as much, :func:`between` makes these degrees of freedom.
-    df = 2.0 / (1.0 / (2.0 * count - 2.0) + 1.0 / (count - 1.0))
+    df = _freedom(2.0 * count - 2.0, count - 1.0)
     return smallest_change(sd * float(np.sqrt(2.0 / count)), df, alpha, power)
