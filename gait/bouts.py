@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -12,6 +13,8 @@ from track.path import Floats
 
 Gait = Literal["halt", "walk", "trot", "canter", "unknown"]
 EventKind = Literal["jog", "break", "stumble", "spook", "phone moved"]
+TOGETHER_S: Final = 0.3
+"""Strides that begin within this of the end of the one before follow one another."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +94,18 @@ class Gaits:
     transitions: tuple[Transition, ...]
     events: tuple[Event, ...]
     notes: tuple[Note, ...] = ()
+
+
+def runs_of(strides: Sequence[Stride]) -> list[list[Stride]]:
+    """Strides that follow one another without a gap."""
+    runs: list[list[Stride]] = []
+    for stride in strides:
+        last = runs[-1][-1] if runs else None
+        if last is not None and abs(stride.t_s - last.t_s - last.duration_s) < TOGETHER_S:
+            runs[-1].append(stride)
+        else:
+            runs.append([stride])
+    return runs
 
 
 def gait_at(gaits: Gaits, t_s: Floats) -> tuple[Gait, ...]:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 from scipy.stats import chi2
 
-from gait.bouts import Stride
+from gait.bouts import Stride, runs_of
 from track.motion import Motion
 from track.path import Estimate, Floats
 
 STRIDES: Final = 10
 """Strides of one reading of the regularity."""
 FEWEST_READINGS: Final = 3
-TOGETHER_S: Final = 0.3
-"""Strides that begin within this of the end of the one before follow one another."""
 
 
 def regularity(
@@ -77,7 +75,7 @@ def regularity_of(strides: Sequence[Stride], motion: Motion) -> Estimate | None:
     The sd is that of the mean, from reading to reading. None with fewer than three readings.
     """
     readings = []
-    for run in _runs(strides):
+    for run in _pieces(strides):
         start_s, end_s = run[0].t_s, run[-1].t_s + run[-1].duration_s
         found = regularity(motion, start_s, end_s, (end_s - start_s) / len(run))
         if found is not None:
@@ -88,18 +86,11 @@ def regularity_of(strides: Sequence[Stride], motion: Motion) -> Estimate | None:
     return Estimate(value=float(np.mean(readings)), sd=sd)
 
 
-def _runs(strides: Sequence[Stride]) -> list[Sequence[Stride]]:
-    """Pieces of so many strides without a gap and away from changes of gait."""
-    runs, first = [], 0
-    for i, stride in enumerate(strides):
-        before = strides[i - 1] if i > first else None
-        gap = before is not None and abs(stride.t_s - before.t_s - before.duration_s) > TOGETHER_S
-        if gap or stride.at_change:
-            first = i + stride.at_change
-        if i + 1 - first == STRIDES:
-            runs.append(strides[first : i + 1])
-            first = i + 1
-    return runs
+def _pieces(strides: Sequence[Stride]) -> Iterator[Sequence[Stride]]:
+    """Ten at a time without a gap and away from changes of gait."""
+    for run in runs_of([stride for stride in strides if not stride.at_change]):
+        for first in range(0, len(run) - STRIDES + 1, STRIDES):
+            yield run[first : first + STRIDES]
 
 
 def chance_interval(cv_percent: float, count: int, level: float = 0.95) -> tuple[float, float]:

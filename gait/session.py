@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from gait.bouts import Bout, Gait, Gaits, Stride, gait_at
+from gait.bouts import Bout, Gait, Gaits, Stride, gait_at, runs_of
 from gait.rhythm import MOVING
 from gait.settled import Settled, settled_of
 from track.motion import Motion
@@ -149,7 +149,7 @@ def tempo_range_of(strides: Sequence[Stride]) -> Estimate | None:
     """
     if len(strides) < FEWEST_FOR_RANGE:
         return None
-    tempo = np.concatenate([_readings(run) for run in _runs(strides)])
+    tempo = np.concatenate([_readings(run) for run in runs_of(strides)])
     if tempo.size < FEWEST_FOR_RANGE // 2:
         return None
     low, high = np.quantile(tempo, [0.5 - RANGE_SHARE / 2, 0.5 + RANGE_SHARE / 2])
@@ -159,18 +159,6 @@ def tempo_range_of(strides: Sequence[Stride]) -> Estimate | None:
         RANGE_STRIDES * np.mean([s.duration_s for s in strides])
     )
     return Estimate(value=float(high - low), sd=float(np.sqrt(2.0) * one * np.mean(tempo)))
-
-
-def _runs(strides: Sequence[Stride]) -> list[list[Stride]]:
-    """Strides that follow one another without a gap."""
-    runs: list[list[Stride]] = []
-    for stride in strides:
-        last = runs[-1][-1] if runs else None
-        if last is not None and abs(stride.t_s - last.t_s - last.duration_s) < 0.3:
-            runs[-1].append(stride)
-        else:
-            runs.append([stride])
-    return runs
 
 
 def _readings(run: Sequence[Stride]) -> Floats:
