@@ -72,30 +72,53 @@ def without_odd(x: Floats, basis: Floats, length: float) -> Floats:
     return left
 
 
+def in_phase(rest: Floats, shape: Floats, basis: Floats, blocks: int) -> Floats:
+    """How far what is left grows and shrinks the template, block by block and harmonic.
+
+    Parameters
+    ----------
+    rest : array, shape (k, n), m/s²
+        What a template leaves on some axes.
+    shape : array, shape (k, 2 * HARMONICS + 1)
+        The template on these axes.
+    basis : array, shape (2 * HARMONICS + 1, n)
+    blocks : int
+        Each under a raised cosine, which keeps slow motion out.
+
+    Returns
+    -------
+    array, shape (blocks, k, HARMONICS), m/s²
+    """
+    length = rest.shape[1] // blocks
+    taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
+    rests, bases = (
+        part[:, : blocks * length].reshape(-1, blocks, length) for part in (rest, basis[1:])
+    )
+    waves = np.matmul((rests * taper).swapaxes(0, 1), bases.transpose(1, 2, 0))
+    template = shape[:, 1:].reshape(-1, 2, HARMONICS)
+    unit = template / np.sqrt((template**2).sum(axis=1, keepdims=True) + 1e-12)
+    # The taper's mean is a half, and so is that of a squared wave.
+    return np.asarray((waves.reshape(blocks, -1, 2, HARMONICS) * unit).sum(axis=2) * (4.0 / length))
+
+
 def noise_ms2_of(rest: Floats, told: Floats, shape: Floats, basis: Floats, blocks: int) -> Floats:
     """What the template leaves where it tells of time, as white noise of that level, shape (3,).
 
     What is left is not white: a swinging pocket leaves much at rates at which the template has no
-    slope. So many blocks of about a stride, each under a raised cosine that keeps slow motion out,
-    are demodulated at each harmonic, and the harmonics weighed by the template's squared slope
-    there. Only the part in phase with the template counts: of that in quadrature the corners have
-    taken their share. A horse's motion grows and shrinks in phase too, so the plain mean square
-    stays the upper limit, and with few blocks it serves alone.
+    slope. So it is looked at block by block, about a stride each, at each harmonic, and the
+    harmonics weighed by the template's squared slope there. Only the part in phase with the
+    template counts: of that in quadrature the corners have taken their share. A horse's motion
+    grows and shrinks in phase too, so the plain mean square stays the upper limit, and with few
+    blocks it serves alone.
     """
     level = np.average(rest**2, axis=1, weights=told)
     if blocks >= FEWEST_BLOCKS:
-        length = rest.shape[1] // blocks
-        taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
-        rests, bases = (
-            part[:, : blocks * length].reshape(-1, blocks, length)
-            for part in (rest * told, basis[1:])
-        )
-        waves = np.matmul((rests * taper).swapaxes(0, 1), bases.transpose(1, 2, 0))
-        template = shape[:, 1:].reshape(3, 2, HARMONICS)
-        square = (template**2).sum(axis=1) + 1e-12
-        along = (waves.reshape(blocks, 3, 2, HARMONICS) * template).sum(axis=2)
-        # The template took its own share of each harmonic out: one block's worth.
-        power = (along**2).sum(axis=0) / square * (2.0 / ((blocks - 1) * (taper @ taper)))
+        along = in_phase(rest * told, shape, basis, blocks)
+        # A third: under this taper noise of unit variance makes squares of 3 over the length. The
+        # template took its own share of each harmonic out: one block's worth.
+        share = (rest.shape[1] // blocks) / (3.0 * (blocks - 1))
+        power = (along**2).sum(axis=0) * share
+        square = (shape[:, 1:].reshape(3, 2, HARMONICS) ** 2).sum(axis=1) + 1e-12
         weight = square * np.arange(1, HARMONICS + 1) ** 2
         level = np.minimum(level, (weight * power).sum(axis=1) / weight.sum(axis=1))
     return np.asarray(np.hypot(np.sqrt(level), LEAST_NOISE_MS2))

@@ -20,16 +20,6 @@ LARGEST_STEP_CYCLES: Final = 0.08
 """Corners move no further in one round."""
 SLOW_STRIDES: Final = 8.0
 """Steady odd harmonics of walk and trot, the rider's rising among them, change over so many."""
-QUICK_STRIDES: Final = 2.0
-"""Unsteady ones change from stride to stride: no rise is as high as the one before."""
-STEADY_SHARE: Final = 0.02
-"""Odd harmonics are steady whose sd from stride to stride is less than this of the beat's size: it
-shifts a stride of trot by 1 ms. Taking quick ones out takes a tenth of the strides' own unevenness
-along, so steady ones are taken out slowly."""
-RISEN_SHARE: Final = 0.1
-"""Odd harmonics of the vertical against its beat, below which nobody rises: force peaks of 2.54 and
-1.95 body weights in rising trot make 0.24 (published, see the notes of the gait model)."""
-FEWEST_FOR_STEADY: Final = 8
 LEAST_FOR_ODD: Final = 6
 """Strides below which odd harmonics stay in the template."""
 REACH: Final = 5

@@ -16,7 +16,6 @@ from gait.envelope import envelope_of, place_standing
 from gait.features import Signals
 from gait.model import MOVING, STATES
 from gait.onsets import Onset, place_onset
-from gait.pace import SLOW_STRIDES
 from gait.stride_start import by_gait, restarted
 from gait.strides import Tracked, track_bout
 from gait.viterbi import runs
@@ -187,9 +186,8 @@ def _track(course: Course, span: Span, rounds: int, beside: Beside) -> Tracked |
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
     return track_bout(
-        course.signals, limits, course.t_s, rate, beats=beats,
-        odd_strides=None if beats == 1 else SLOW_STRIDES, rounds=rounds, beside=beside,
-    )  # fmt: skip
+        course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds, beside=beside
+    )
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:

@@ -14,8 +14,8 @@ from typing import Final
 import numpy as np
 
 from gait.harmonics import basis_of, without_odd
-from gait.pace import QUICK_STRIDES, SLOW_STRIDES, bend, cost_of
-from gait.strides import Tracked, is_steady, tracked_of
+from gait.pace import SLOW_STRIDES, bend, cost_of
+from gait.strides import QUICK_STRIDES, Tracked, is_steady, tracked_of
 from track.path import Floats
 
 PLACES: Final = 4
@@ -128,7 +128,7 @@ def _moved(tracked: Tracked, beats: int, place: float, *, risen: bool) -> Tracke
         tracked.phase - place,
         tracked.read,
         beats=beats,
-        odd_strides=QUICK_STRIDES if quick else tracked.odd_strides,
+        odd_strides=QUICK_STRIDES if quick else SLOW_STRIDES,
         rounds=2,
     )
 

@@ -18,16 +18,8 @@ from scipy.ndimage import median_filter
 from scipy.special import expit
 
 from gait.features import Signals
-from gait.harmonics import HARMONICS, basis_of, fit_shape, smoothed
-from gait.pace import (
-    FEWEST_FOR_STEADY,
-    RISEN_SHARE,
-    SLOW_STRIDES,
-    STEADY_SHARE,
-    Bent,
-    bend,
-    sds_of,
-)
+from gait.harmonics import HARMONICS, basis_of, fit_shape, in_phase, smoothed
+from gait.pace import SLOW_STRIDES, Bent, bend, sds_of
 from track.path import Floats
 
 END_STRIDES: Final = 3.0
@@ -39,6 +31,16 @@ FADE_S: Final = 0.2
 FADED: Final = 5.0
 CORNERS: Final = 2
 """Corners of the pace per stride."""
+QUICK_STRIDES: Final = 2.0
+"""Unsteady ones change from stride to stride: no rise is as high as the one before."""
+STEADY_SHARE: Final = 0.02
+"""Odd harmonics are steady whose sd from stride to stride is less than this of the beat's size: it
+shifts a stride of trot by 1 ms. Taking quick ones out takes a tenth of the strides' own unevenness
+along, so steady ones are taken out slowly."""
+RISEN_SHARE: Final = 0.1
+"""Odd harmonics of the vertical against its beat, below which nobody rises: force peaks of 2.54 and
+1.95 body weights in rising trot make 0.24 (published, see the notes of the gait model)."""
+FEWEST_FOR_STEADY: Final = 8
 NORMAL_MEDIAN: Final = 0.6745 * 2.0**0.5
 """Median of the size of a difference of two normal deviates of unit sd."""
 
@@ -65,8 +67,6 @@ class Tracked:
         What the template leaves.
     log_size : array, shape (c - 1,)
         Log of how large each stride's motion is against the template.
-    odd_strides : float or None, strides
-        How soon odd harmonics that were set apart may change.
     read : array, shape (n,)
         Nought where the log could not be read, else one.
     axes_ms2 : array, shape (3, n), m/s²
@@ -82,7 +82,6 @@ class Tracked:
     shape: Floats
     noise_ms2: Floats
     log_size: Floats
-    odd_strides: float | None
     read: Floats
     axes_ms2: Floats
 
@@ -94,7 +93,6 @@ def track_bout(
     stride_hz: Floats,
     *,
     beats: int,
-    odd_strides: float | None,
     rounds: int = 3,
     beside: Sequence[tuple[Tracked, float]] = (),
 ) -> Tracked | None:
@@ -109,8 +107,6 @@ def track_bout(
         A rough course of the stride rate, from the windows.
     beats : int
         Vertical beats per stride.
-    odd_strides : float or None, strides
-        How soon odd harmonics change that are no part of the gait; None where they are.
     rounds : int
         How often the template and the corners are fitted in turn.
     beside : sequence of (Tracked, float)
@@ -129,9 +125,7 @@ def track_bout(
     read = _read(signals, t)
     phase = _first_phase(x[0], rough, beats, signals.rate_hz, read)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return tracked_of(
-        t, x, phase, read, beats=beats, odd_strides=odd_strides, rounds=rounds, doubted=rounds > 1
-    )
+    return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=rounds > 1)
 
 
 def is_steady(tracked: Tracked) -> bool:
@@ -143,16 +137,12 @@ def is_steady(tracked: Tracked) -> bool:
     count = tracked.corner_t_s.size - 1
     if count < FEWEST_FOR_STEADY:
         return True
-    up, basis = tracked.shape[0], basis_of(tracked.phase)
-    odd, beat = ([k, k + HARMONICS] for k in (1, 2))
-    along = up[odd] / (np.linalg.norm(up[odd]) + 1e-9) @ basis[odd]
-    beat_ms2 = float(np.linalg.norm(up[beat]))
-    if np.linalg.norm(up[odd]) < RISEN_SHARE * beat_ms2:
+    up, basis = tracked.shape[:1], basis_of(tracked.phase)
+    odd_ms2, beat_ms2 = (float(np.hypot(up[0, k], up[0, k + HARMONICS])) for k in (1, 2))
+    if odd_ms2 < RISEN_SHARE * beat_ms2:
         return True
-    length = along.size // count
-    taper = np.sin(np.pi * (np.arange(length) + 0.5) / length) ** 2
-    rest = ((tracked.axes_ms2[0] - up @ basis) * along)[: count * length].reshape(count, length)
-    change = np.abs(np.diff(2.0 * (rest @ taper) / taper.sum()))
+    rest = tracked.axes_ms2[:1] - up @ basis
+    change = np.abs(np.diff(in_phase(rest, up, basis, count)[:, 0, 0]))
     # By the median, as a bout's ends hold what is left of the gaits beside it.
     return float(np.median(change)) / NORMAL_MEDIAN < STEADY_SHARE * beat_ms2
 
@@ -234,16 +224,26 @@ def tracked_of(
     read: Floats,
     *,
     beats: int,
-    odd_strides: float | None,
     rounds: int,
+    odd_strides: float = SLOW_STRIDES,
     corners: int = CORNERS,
     doubted: bool = True,
 ) -> Tracked:
     """Bend a template onto a bout; strides begin at whole numbers of ``phase``.
 
-    Where it is not ``doubted`` the standard uncertainties are NaN: they take time.
+    In a gait of two beats odd harmonics are none of its own: the rider's, or of a phone on one
+    side, they may change over ``odd_strides``. Where it is not ``doubted`` the standard
+    uncertainties are NaN: they take time.
     """
-    bent = bend(t, x, phase, corners=corners, odd_strides=odd_strides, rounds=rounds, read=read)
+    bent = bend(
+        t,
+        x,
+        phase,
+        corners=corners,
+        odd_strides=None if beats == 1 else odd_strides,
+        rounds=rounds,
+        read=read,
+    )
     corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis, read)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
@@ -253,7 +253,7 @@ def tracked_of(
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
-        shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x, odd_strides=odd_strides,
+        shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x,
         log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip
 

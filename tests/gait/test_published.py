@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from gait.features import signals_of
-from gait.pace import SLOW_STRIDES
 from gait.regularity import autocorrelation, chance_interval, regularity
 from gait.rhythm import length_of, rhythm_of
 from gait.stage import decode
@@ -135,9 +134,8 @@ def _step_times(recording: Recording, start_s: float, end_s: float) -> tuple[flo
     assert motion is not None
     assert recording.motion is not None
     found = track_bout(
-        signals_of(motion), (start_s, end_s), motion.t_s, 0.5 * motion.beat_hz,
-        beats=2, odd_strides=SLOW_STRIDES,
-    )  # fmt: skip
+        signals_of(motion), (start_s, end_s), motion.t_s, 0.5 * motion.beat_hz, beats=2
+    )
     assert found is not None
     table = recording.motion
     t_s = table["t_s"].to_numpy()

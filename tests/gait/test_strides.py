@@ -8,7 +8,6 @@ import pytest
 from gait.bouts import Stride
 from gait.decode import course_of
 from gait.features import signals_of
-from gait.pace import SLOW_STRIDES
 from gait.rhythm import cv_of, tempo_of
 from gait.stage import decode
 from gait.strides import Tracked, phase_at, remains_of, template, track_bout
@@ -23,10 +22,7 @@ def tracked(made: Made, gait: str) -> Tracked:
     course = course_of(made.motion, None)
     _, start, end = made.bouts[0]
     signals = signals_of(made.motion)
-    found = track_bout(
-        signals, (start, end), course.t_s, course.stride_hz,
-        beats=BEATS[gait], odd_strides=None if gait == "canter" else SLOW_STRIDES,
-    )  # fmt: skip
+    found = track_bout(signals, (start, end), course.t_s, course.stride_hz, beats=BEATS[gait])
     assert found is not None
     return found
 
