@@ -187,8 +187,10 @@ def _add_prior(bands: Floats, goal: Floats, corner_t: Floats, corners: int) -> N
     bands[2, : bend.size] += weight * 1.0
 
 
-def sds_of(bent: Bent) -> tuple[Floats, Floats]:
-    """Sd of every corner, and of the difference to the corner a stride on, in corners.
+def sds_of(bent: Bent) -> tuple[Floats, Floats, Floats]:
+    """Sd of every corner, of the difference to the corner a stride on, and of how halves differ.
+
+    All in corners; the last is that of a corner, less twice the next, plus the one after it.
 
     From the banded precision: its inverse falls off within a few corners, so that the inverses
     of blocks of neighbours suffice.
@@ -210,8 +212,11 @@ def sds_of(bent: Bent) -> tuple[Floats, Floats]:
                 block[:, i + lag, i] = value
     inverse = np.linalg.inv(block)
     own = inverse[:, reach, reach]
-    if reach < corners:
-        return np.sqrt(own), np.zeros(0)
+    if reach < max(corners, 2):
+        return np.sqrt(own), np.zeros(max(count - corners, 0)), np.zeros(max(count - 2, 0))
     joint = inverse[:-corners, reach, reach + corners]
     between = own[:-corners] + own[corners:] - 2.0 * joint
-    return np.sqrt(own), np.sqrt(np.maximum(between, 0.0))
+    halves = inverse[1:-1, reach - 1 : reach + 2, reach - 1 : reach + 2]
+    bow = np.array([1.0, -2.0, 1.0])
+    differ = np.einsum("i,nij,j->n", bow, halves, bow)
+    return np.sqrt(own), np.sqrt(np.maximum(between, 0.0)), np.sqrt(np.maximum(differ, 0.0))

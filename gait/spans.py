@@ -14,6 +14,7 @@ from gait.decode import Course
 from gait.envelope import ONSET_SD_S as STANDING_SD_S
 from gait.envelope import envelope_of, place_standing
 from gait.features import Signals
+from gait.halves import with_halves
 from gait.model import MOVING, STATES
 from gait.onsets import Onset, place_onset
 from gait.stride_start import by_gait, restarted
@@ -81,14 +82,14 @@ def _beside(spans: Sequence[Span], i: int) -> Beside:
 
 
 def _started(course: Course, spans: list[Span]) -> list[Span]:
-    """Begin the strides of each gait where their lengths change."""
+    """Begin the strides of each gait where their lengths change, and lay them through halves."""
     out = list(spans)
     for name, own in by_gait([span.gait for span in spans]).items():
         if name not in MOVING:
             continue
         beats = course.model.gaits[name].beats
         tracked = restarted([spans[i].tracked for i in own], beats, risen=name == "trot")
-        for i, new in zip(own, tracked, strict=True):
+        for i, new in zip(own, with_halves(tracked), strict=True):
             out[i] = replace(spans[i], tracked=new)
     return out
 

@@ -1,9 +1,10 @@
 """Where in the cycle a stride begins: where strides change their length.
 
 A pace of straight pieces with one corner to a stride fits best when its corners lie where one
-stride's length gives way to the next one's. Four places a quarter of a stride apart are tried; the
-cost goes once round with the place, so that its first circular harmonic names the best. In walk and
-trot this also tells the two beats of a stride apart.
+stride's length gives way to the next one's. Such paces are laid through the starts and middles
+found, with corners at some places of the cycle; how badly each fits goes once round with the
+place, so that its first circular harmonic names the best. In walk and trot this also tells the two
+beats of a stride apart.
 """
 
 from __future__ import annotations
@@ -12,20 +13,27 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
+from scipy.linalg import solveh_banded
+from scipy.signal import detrend
+from scipy.stats import median_abs_deviation
 
-from gait.harmonics import basis_of, without_odd
-from gait.pace import SLOW_STRIDES, bend, cost_of
+from gait.pace import SLOW_STRIDES
 from gait.strides import QUICK_STRIDES, Tracked, is_steady, tracked_of
-from track.path import Floats
+from track.path import Floats, Ints
 
-PLACES: Final = 4
+PLACES: Final = 8
 FEWEST_STRIDES: Final = 12
-MOST_BOUTS: Final = 5
-MOST_STRIDES: Final = 60
-"""Looked at of one bout: more cost time and tell nothing new."""
-LEAST_EVIDENCE: Final = 8.0
-"""Half the gain in squares, as a log likelihood ratio tempered for noise that is correlated, below
-which strides keep the start they were given [judgement]."""
+ENDS: Final = 4
+"""Starts and middles left out at either end, where the neighbouring gait reaches in."""
+LEAST_EVIDENCE: Final = 4.0
+"""Half the gain in log likelihood, below which strides keep the start they were given: odds of
+3000 to 1 [judgement]."""
+USUAL_EVIDENCE: Final = 12.0
+"""In a gait of one beat starts and middles hang on the same feet, whose scatter draws the best
+place to where they land: so much evidence is laid to the place given first [judgement]."""
+FAR_SD: Final = 2.0
+"""A start or middle further off counts for less (Huber's weight)."""
+LEAST_MISFIT_S: Final = 1e-4
 
 
 def restarted(
@@ -41,58 +49,60 @@ def restarted(
     risen : bool
         The rider may rise to it, to another height each time.
     """
-    evidence = _of_the_longest(tracked, beats)
+    evidence = [None if own is None else _evidence(own) for own in tracked]
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
         return list(tracked)
     return [
-        None if own is None else _moved(own, beats, _nearest(own, starts, told), risen=risen)
+        None if own is None else _moved(own, beats, _nearest(starts, told), risen=risen)
         for own, told in zip(tracked, evidence, strict=True)
     ]
 
 
-def _of_the_longest(tracked: Sequence[Tracked | None], beats: int) -> list[complex | None]:
-    """Evidence of some bouts: the place in the cycle is the gait's, not the bout's."""
-    lengths = [0.0 if own is None else _strides(own) for own in tracked]
-    longest = set(np.argsort(lengths)[::-1][:MOST_BOUTS].tolist())
-    return [
-        _evidence(own, beats) if i in longest and own is not None else None
-        for i, own in enumerate(tracked)
-    ]
-
-
-def _strides(tracked: Tracked) -> float:
-    return float(tracked.phase[-1] - tracked.phase[0])
-
-
-def _evidence(tracked: Tracked, beats: int) -> complex | None:
-    """First circular harmonic of the cost over the place; None for a short bout."""
-    if _strides(tracked) < FEWEST_STRIDES:
+def _evidence(tracked: Tracked) -> complex | None:
+    """First circular harmonic of the log likelihood over the place; None for a short bout."""
+    if tracked.half_t_s.size < FEWEST_STRIDES:
         return None
-    costs = _costs(tracked, beats, np.arange(PLACES) / PLACES)
-    # One place where the fit went astray must not decide.
-    costs = np.minimum(costs - costs.min(), 3.0 * np.median(costs - costs.min()) + 1.0)
-    turn = np.exp(2j * np.pi * np.arange(PLACES) / PLACES)
-    return complex(-(costs * turn).sum() * 2.0 / PLACES)
+    points_t_s = _points_t_s(tracked)
+    places = np.arange(PLACES) / PLACES
+    misfits = np.array([_misfit(points_t_s, place) for place in places])
+    told = -0.5 * (points_t_s.size // 2) * np.log(misfits)
+    return complex((told * np.exp(2j * np.pi * places)).sum() * 2.0 / PLACES)
 
 
-def _costs(tracked: Tracked, beats: int, places: Floats) -> Floats:
-    """Squares left over with strides begun at some places of the cycle."""
-    size = int(tracked.t_s.size * min(1.0, MOST_STRIDES / _strides(tracked)))
-    t, phase, x = tracked.t_s[:size], tracked.phase[:size], tracked.axes_ms2[:, :size]
-    if beats == 2:  # once, as it does not depend on where a stride begins
-        x = without_odd(x, basis_of(phase), SLOW_STRIDES * size / (phase[-1] - phase[0]))
-    return np.array(
-        [
-            cost_of(
-                bend(
-                    t, x, phase - place, corners=1, odd_strides=None,
-                    rounds=2, noise_ms2=tracked.noise_ms2,
-                )
-            )
-            for place in places
-        ]
-    )  # fmt: skip
+def _points_t_s(tracked: Tracked) -> Floats:
+    """Starts and middles in turn, against an even pace; usual differences of halves taken out."""
+    start, middle = tracked.corner_t_s, tracked.half_t_s
+    out = np.empty(start.size + middle.size)
+    out[::2], out[1::2] = start, middle
+    out[1::2] += 0.5 * np.median(start[1:] + start[:-1] - 2.0 * middle)
+    return np.asarray(detrend(out[ENDS:-ENDS]))
+
+
+def _misfit(points_t_s: Floats, place: float) -> float:
+    """Squares left by a pace with corners at one place of the cycle, of points by half strides."""
+    phase = 0.5 * np.arange(points_t_s.size) + 1.0 - place
+    left = np.floor(phase).astype(np.int64)
+    share = phase - left
+    weight = np.ones(points_t_s.size)
+    for _ in range(3):
+        rest = points_t_s - _fitted(points_t_s, weight, left, share)
+        far = FAR_SD * max(float(median_abs_deviation(rest, scale="normal")), LEAST_MISFIT_S)
+        weight = 1.0 / np.maximum(np.abs(rest) / far, 1.0)
+    return float(weight @ rest**2) + points_t_s.size * LEAST_MISFIT_S**2
+
+
+def _fitted(points_t_s: Floats, weight: Floats, left: Ints, share: Floats) -> Floats:
+    """Straight pieces between corners, nearest to some points by least squares."""
+    count = int(left[-1]) + 2
+    bands, goal = np.zeros((2, count)), np.zeros(count)
+    for part, corner in ((1.0 - share, left), (share, left + 1)):
+        bands[0] += np.bincount(corner, weight * part**2, count)
+        goal += np.bincount(corner, weight * part * points_t_s, count)
+    bands[0] += 1e-6  # the outermost corners may have no point
+    bands[1] = np.bincount(left, weight * share * (1.0 - share), count)
+    corner_t_s = solveh_banded(bands, goal, lower=True)
+    return np.asarray(corner_t_s[left] * (1.0 - share) + corner_t_s[left + 1] * share)
 
 
 def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
@@ -101,22 +111,18 @@ def _starts(evidence: Sequence[complex], beats: int) -> Floats | None:
     if told.size == 0 or np.abs(told).sum() < LEAST_EVIDENCE:
         return None
     if beats == 1:
-        return np.array([np.angle(told.sum()) / (2.0 * np.pi)])
+        return np.array([np.angle(told.sum() + USUAL_EVIDENCE) / (2.0 * np.pi)])
     # Which of the two beats a bout was begun with is chance: angles doubled, they agree.
     doubled = (np.abs(told) * np.exp(2j * np.angle(told))).sum()
     place = np.angle(doubled) / (4.0 * np.pi)
     return np.array([place, place + 0.5])
 
 
-def _nearest(own: Tracked, starts: Floats, told: complex | None) -> float:
-    """Which of the starts is this bout's: by its evidence, or by trying both."""
-    if starts.size == 1:
+def _nearest(starts: Floats, told: complex | None) -> float:
+    """Which of the starts is this bout's, by its evidence; the first where it has none."""
+    if starts.size == 1 or told is None:
         return float(starts[0])
-    if told is not None:
-        return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
-    if _strides(own) < FEWEST_STRIDES:
-        return float(starts[0])
-    return float(starts[np.argmin(_costs(own, 2, starts))])
+    return float(starts[np.argmax(np.cos(2.0 * np.pi * starts - np.angle(told)))])
 
 
 def _moved(tracked: Tracked, beats: int, place: float, *, risen: bool) -> Tracked:

@@ -61,6 +61,8 @@ class Tracked:
         Instants half a stride after each corner.
     duration_sd_s : array, shape (c - 1,), s
         Standard uncertainty of the time from each instant to the next.
+    halves_sd_s : array, shape (c - 1,), s
+        Standard uncertainty of the second half of each stride less the first.
     shape : array, shape (3, 2 * HARMONICS + 1)
         Template: constant, cosines, sines of each axis.
     noise_ms2 : array, shape (3,), m/s²
@@ -79,6 +81,7 @@ class Tracked:
     corner_sd_s: Floats
     half_t_s: Floats
     duration_sd_s: Floats
+    halves_sd_s: Floats
     shape: Floats
     noise_ms2: Floats
     log_size: Floats
@@ -226,7 +229,6 @@ def tracked_of(
     beats: int,
     rounds: int,
     odd_strides: float = SLOW_STRIDES,
-    corners: int = CORNERS,
     doubted: bool = True,
 ) -> Tracked:
     """Bend a template onto a bout; strides begin at whole numbers of ``phase``.
@@ -239,7 +241,7 @@ def tracked_of(
         t,
         x,
         phase,
-        corners=corners,
+        corners=CORNERS,
         odd_strides=None if beats == 1 else odd_strides,
         rounds=rounds,
         read=read,
@@ -247,12 +249,15 @@ def tracked_of(
     corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis, read)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
-    sd, duration_sd = sds_of(bent) if doubted else (nothing, nothing[corners:])
-    whole = corner_t[::corners]
-    half = corner_t[1::corners] if corners == 2 else 0.5 * (whole[1:] + whole[:-1])
+    sd, duration_sd, halves_sd = (
+        sds_of(bent) if doubted else (nothing, nothing[CORNERS:], nothing[2:])
+    )
+    whole = corner_t[::CORNERS]
     return Tracked(
-        t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::corners],
-        duration_sd_s=(duration_sd * length[: duration_sd.size])[::corners], half_t_s=half,
+        t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::CORNERS],
+        duration_sd_s=(duration_sd * length[: duration_sd.size])[::CORNERS],
+        half_t_s=corner_t[1::CORNERS],
+        halves_sd_s=(halves_sd * length[1 : 1 + halves_sd.size])[::CORNERS],
         shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x,
         log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
     )  # fmt: skip

@@ -62,7 +62,7 @@ def test_a_pony_by_froude_scaling(gait: str) -> None:
     assert factor == pytest.approx(1.127, abs=0.001)
     tempi = []
     for scale in (1.0, factor):
-        gaits = decode(made_ride([(gait, 40.0)], seed=12, scale=scale, cv=0.01).motion, None)
+        gaits = decode(made_ride([(gait, 40.0)], seed=12, scale=scale, cv=0.005).motion, None)
         assert {s.gait for s in gaits.strides} == {gait}
         tempi.append(1.0 / np.median([s.duration_s for s in gaits.strides]))
     assert tempi[1] / tempi[0] == pytest.approx(factor, rel=0.005)
