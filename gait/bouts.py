@@ -9,7 +9,7 @@ from typing import Final, Literal
 import numpy as np
 
 from ingest.recording import Note
-from track.path import Floats
+from track.path import Estimate, Floats
 
 Gait = Literal["halt", "walk", "trot", "canter", "unknown"]
 EventKind = Literal["jog", "break", "stumble", "spook", "phone moved"]
@@ -35,7 +35,8 @@ class Stride:
     ``sd_s`` is the standard uncertainty of the duration, NaN where it is not known; ``half_t_s``
     the instant half a stride on (in walk and trot the same moment of the other side's step);
     ``log_size`` the log of how large its motion is against the bout's, NaN where it is not known;
-    ``at_change`` says that it is the first or the last of its bout.
+    ``at_change`` says that it is the first or the last of its bout; ``overstated`` is the share by
+    which the variation of such strides is read too large, None where it was not looked at.
     """
 
     t_s: float
@@ -45,6 +46,7 @@ class Stride:
     half_t_s: float = float("nan")
     log_size: float = float("nan")
     at_change: bool = False
+    overstated: Estimate | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,7 @@ from scipy.special import ndtr
 
 from gait.bouts import Gait, Gaits, Stride
 from gait.regularity import chance_interval, regularity_of
-from gait.warp import warp_of
+from gait.warp import overstated_of
 from track.motion import Motion
 from track.path import Estimate, Floats, Path
 
@@ -144,9 +144,9 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
 
     The variance of measured durations is that of the true ones, plus the instrument's, plus twice
     a chance product of both, which makes the doubt together with what is not known of the
-    instrument's own variance and of what :func:`gait.warp.warp_of` takes out. At either end of a
-    stretch a stride may be counted in or out by a hair: one exchanged of n moves the variance by
-    2 / n of itself (squares of normal deviates differ by 2, as sd).
+    instrument's own variance and of what :func:`gait.warp.overstated_of` takes out. At either end
+    of a stretch a stride may be counted in or out by a hair: one exchanged of n moves the variance
+    by 2 / n of itself (squares of normal deviates differ by 2, as sd).
     """
     if len(strides) < FEWEST_FOR_CV:
         return None
@@ -158,7 +158,7 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
         return None
     durations, sd_s = _durations(strides)
     mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
-    warp = warp_of(strides)
+    warp = overstated_of(strides)
     true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp.value) ** 2
     doubt = np.sqrt(
         4.0 * true * noise / durations.size

@@ -15,6 +15,7 @@ from gait.passages import with_passages
 from gait.positions import gaits_from_positions
 from gait.spans import Span, bout_of, finished_spans, rough_spans
 from gait.transitions import events_of, transitions_of
+from gait.warp import with_overstated
 from ingest.recording import Note
 from track.motion import Motion
 from track.path import Floats, Path
@@ -53,7 +54,7 @@ def decode(motion: Motion | None, path: Path | None) -> Gaits:
     events += jolts
     return Gaits(
         bouts=tuple(bout_of(span, course) for span in spans),
-        strides=strides_of(spans),
+        strides=with_overstated(strides_of(spans)),
         stride_sd_s=_stride_sd_s(spans),
         transitions=tuple(transitions_of(spans, turned)),
         events=tuple(sorted(events, key=lambda event: event.start_s)),

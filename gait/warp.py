@@ -4,12 +4,14 @@ A trunk may keep the shape of its path when a stride is hurried, or the shape of
 Where it is the path, acceleration is its second derivative, and differentiating twice weighs the
 quicker half of a modulation more: a change of pace is overstated by the square of modulation rate
 over beat rate. The size of the motion tells the two apart: with the path's shape kept, acceleration
-grows with the square of the rate; with the forces' shape kept it does not.
+grows with the square of the rate; with the forces' shape kept it does not. A springy body answers
+quicker forces more or less, gait by gait, so that all gaits of a ride are asked together.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -25,26 +27,53 @@ PATH_SLOPE: Final = 2.0
 PRIOR: Final = (0.5, 0.35)
 """Share of path in what is kept, before the sizes are looked at: either may be."""
 LEAST_SD: Final = 0.15
+"""What one gait shows may be its spring: taken on top of its own doubt [judgement]."""
+FEWEST_STEPS: Final = 10
 LARGEST_STEP: Final = 0.5
 """A size that leaps by more than this, as a log, is no stride's own."""
 
 
-def warp_of(strides: Sequence[Stride]) -> Estimate:
+def with_overstated(strides: Sequence[Stride]) -> tuple[Stride, ...]:
+    """The strides of a ride, each with the share by which variation like its own is overstated.
+
+    Parameters
+    ----------
+    strides : sequence of Stride
+        Of all gaits: what keeps its shape is a matter of seat and pocket, the same in all
+        [judgement].
+    """
+    whole = {
+        gait: [s for s in strides if s.gait == gait and not s.at_change] for gait in OVERSTATED
+    }
+    share = _pooled([_share_of_path(own) for own in whole.values() if own])
+    return tuple(replace(s, overstated=_of(share, s.gait)) for s in strides)
+
+
+def overstated_of(strides: Sequence[Stride]) -> Estimate:
     """Share by which the variation of some strides of one gait is overstated."""
-    whole = OVERSTATED[strides[0].gait]
-    mean, sd = PRIOR
-    seen = _share_of_path(strides)
-    if seen is not None:
-        weight = (1.0 / sd**2, 1.0 / np.hypot(seen.sd, LEAST_SD) ** 2)
-        mean = float(np.clip((weight[0] * mean + weight[1] * seen.value) / sum(weight), 0.0, 1.0))
-        sd = float(max(1.0 / np.sqrt(sum(weight)), LEAST_SD))
-    return Estimate(value=whole * mean, sd=whole * sd)
+    told = strides[0].overstated
+    return _of(_pooled([]), strides[0].gait) if told is None else told
+
+
+def _of(share: Estimate, gait: str) -> Estimate:
+    whole = OVERSTATED[gait]
+    return Estimate(value=whole * share.value, sd=whole * share.sd)
+
+
+def _pooled(seen: Sequence[Estimate | None]) -> Estimate:
+    """Share of path in what is kept, from what gaits show and before."""
+    told = [Estimate(value=PRIOR[0], sd=PRIOR[1])]
+    told += [Estimate(value=e.value, sd=np.hypot(e.sd, LEAST_SD)) for e in seen if e is not None]
+    weight = np.array([e.sd**-2 for e in told])
+    mean = float(weight @ [e.value for e in told] / weight.sum())
+    sd = float(max(1.0 / np.sqrt(weight.sum()), LEAST_SD))
+    return Estimate(value=float(np.clip(mean, 0.0, 1.0)), sd=sd)
 
 
 def _share_of_path(strides: Sequence[Stride]) -> Estimate | None:
-    """Slope of size on rate, from stride to stride, as a share of what a path would show."""
+    """Of one gait: slope of size on rate, stride by stride, as a share of what a path would show."""
     rate, size, noise = _steps(strides)
-    if rate.size < 10:
+    if rate.size < FEWEST_STEPS:
         return None
     square = float(rate @ rate)
     # The instrument's own jitter flattens the slope (errors in variables).

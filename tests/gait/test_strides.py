@@ -11,7 +11,7 @@ from gait.features import signals_of
 from gait.rhythm import cv_of, tempo_of
 from gait.stage import decode
 from gait.strides import Tracked, phase_at, remains_of, template, track_bout
-from gait.warp import OVERSTATED, warp_of
+from gait.warp import OVERSTATED, overstated_of, with_overstated
 from tests.gait.made import Made, made_ride
 from track.path import Floats
 
@@ -104,14 +104,14 @@ def test_size_tells_what_keeps_its_shape(path_kept: bool, share: float) -> None:
         Stride(t_s=t, duration_s=d, gait="canter", sd_s=0.003, log_size=s)
         for t, d, s in zip(starts.tolist(), durations.tolist(), size.tolist(), strict=True)
     ]
-    warp = warp_of(strides)
+    warp = overstated_of(with_overstated(strides))
     assert warp.value == pytest.approx(share * OVERSTATED["canter"], abs=0.03)
     assert path_kept == (warp.value > 0.5 * OVERSTATED["canter"])
 
 
 def test_without_sizes_either_may_be() -> None:
     strides = [Stride(t_s=0.7 * i, duration_s=0.7, gait="trot") for i in range(30)]
-    assert warp_of(strides).value == pytest.approx(0.5 * OVERSTATED["trot"])
+    assert overstated_of(strides).value == pytest.approx(0.5 * OVERSTATED["trot"])
 
 
 def test_jitter_of_the_instrument_moves_the_tempo_less_than_the_median() -> None:
@@ -145,7 +145,7 @@ def test_variation_of_a_published_sample() -> None:
     strides = _row(np.tile([326.0, 302.0, 307.0, 299.0, 329.0], 4) / 400.0)
     found = cv_of(strides)
     assert found is not None
-    expected = 100.0 * 0.0445910 * np.sqrt(16.0 / 19.0) / (1.0 + warp_of(strides).value)
+    expected = 100.0 * 0.0445910 * np.sqrt(16.0 / 19.0) / (1.0 + overstated_of(strides).value)
     assert found.value == pytest.approx(expected, rel=1e-5)
 
 
