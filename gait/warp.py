@@ -71,7 +71,7 @@ def _pooled(seen: Sequence[Estimate | None]) -> Estimate:
 
 
 def _share_of_path(strides: Sequence[Stride]) -> Estimate | None:
-    """Of one gait: slope of size on rate, stride by stride, as a share of what a path would show."""
+    """Of one gait: slope of size on rate, stride by stride, as a share of what paths would show."""
     rate, size, noise = _steps(strides)
     if rate.size < FEWEST_STEPS:
         return None
