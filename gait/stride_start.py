@@ -15,14 +15,14 @@ from typing import Final
 import numpy as np
 from scipy.linalg import solveh_banded
 from scipy.signal import detrend
-from scipy.stats import median_abs_deviation
 
 from gait.pace import SLOW_STRIDES
 from gait.strides import QUICK_STRIDES, Tracked, is_steady, tracked_of
 from track.path import Floats, Ints
 
 PLACES: Final = 8
-FEWEST_STRIDES: Final = 12
+FEWEST: Final = 12
+"""Strides of a bout that is asked."""
 ENDS: Final = 4
 """Starts and middles left out at either end, where the neighbouring gait reaches in."""
 LEAST_EVIDENCE: Final = 4.0
@@ -33,6 +33,8 @@ USUAL_EVIDENCE: Final = 12.0
 place to where they land: so much evidence is laid to the place given first [judgement]."""
 FAR_SD: Final = 2.0
 """A start or middle further off counts for less (Huber's weight)."""
+NORMAL_MEDIAN: Final = 0.6745
+"""Median size of a normal deviate of unit sd."""
 LEAST_MISFIT_S: Final = 1e-4
 
 
@@ -49,7 +51,7 @@ def restarted(
     risen : bool
         The rider may rise to it, to another height each time.
     """
-    evidence = [None if own is None else _evidence(own) for own in tracked]
+    evidence = _evidence(tracked)
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
         return list(tracked)
@@ -59,15 +61,27 @@ def restarted(
     ]
 
 
-def _evidence(tracked: Tracked) -> complex | None:
-    """First circular harmonic of the log likelihood over the place; None for a short bout."""
-    if tracked.half_t_s.size < FEWEST_STRIDES:
-        return None
-    points_t_s = _points_t_s(tracked)
+def _evidence(tracked: Sequence[Tracked | None]) -> list[complex | None]:
+    """First circular harmonic of each bout's log likelihood over the place; None for short ones."""
+    long = [i for i, own in enumerate(tracked) if own is not None and _strides(own) >= FEWEST]
+    points_t_s = [
+        _points_t_s(own) for own in tracked if own is not None and _strides(own) >= FEWEST
+    ]
+    out: list[complex | None] = [None] * len(tracked)
+    if not long:
+        return out
     places = np.arange(PLACES) / PLACES
-    misfits = np.array([_misfit(points_t_s, place) for place in places])
-    told = -0.5 * (points_t_s.size // 2) * np.log(misfits)
-    return complex((told * np.exp(2j * np.pi * places)).sum() * 2.0 / PLACES)
+    misfits = np.array([_misfits(points_t_s, place) for place in places])
+    strides = np.array([points.size // 2 for points in points_t_s])
+    told = -0.5 * strides * np.log(misfits)
+    harmonic = np.exp(2j * np.pi * places) @ told * 2.0 / PLACES
+    for i, own in zip(long, harmonic.tolist(), strict=True):
+        out[i] = own
+    return out
+
+
+def _strides(tracked: Tracked) -> int:
+    return tracked.half_t_s.size
 
 
 def _points_t_s(tracked: Tracked) -> Floats:
@@ -79,17 +93,26 @@ def _points_t_s(tracked: Tracked) -> Floats:
     return np.asarray(detrend(out[ENDS:-ENDS]))
 
 
-def _misfit(points_t_s: Floats, place: float) -> float:
-    """Squares left by a pace with corners at one place of the cycle, of points by half strides."""
-    phase = 0.5 * np.arange(points_t_s.size) + 1.0 - place
+def _misfits(points_t_s: Sequence[Floats], place: float) -> Floats:
+    """Squares left of each bout's points by paces with corners at one place of the cycle.
+
+    Points are half a stride apart; all bouts are fitted at once, none sharing a corner.
+    """
+    sizes = np.array([points.size for points in points_t_s])
+    bout = np.repeat(np.arange(sizes.size), sizes)
+    first = np.cumsum(sizes) - sizes
+    phase = 0.5 * (np.arange(bout.size) - first[bout]) + 1.0 - place
     left = np.floor(phase).astype(np.int64)
     share = phase - left
-    weight = np.ones(points_t_s.size)
+    left += (first // 2 + 3 * np.arange(sizes.size))[bout]
+    points = np.concatenate(points_t_s)
+    weight = np.ones(points.size)
     for _ in range(3):
-        rest = points_t_s - _fitted(points_t_s, weight, left, share)
-        far = FAR_SD * max(float(median_abs_deviation(rest, scale="normal")), LEAST_MISFIT_S)
-        weight = 1.0 / np.maximum(np.abs(rest) / far, 1.0)
-    return float(weight @ rest**2) + points_t_s.size * LEAST_MISFIT_S**2
+        rest = points - _fitted(points, weight, left, share)
+        size = np.abs(rest)
+        far = FAR_SD * max(float(np.median(size)) / NORMAL_MEDIAN, LEAST_MISFIT_S)
+        weight = 1.0 / np.maximum(size / far, 1.0)
+    return np.bincount(bout, weight * rest**2) + sizes * LEAST_MISFIT_S**2
 
 
 def _fitted(points_t_s: Floats, weight: Floats, left: Ints, share: Floats) -> Floats:
@@ -99,7 +122,7 @@ def _fitted(points_t_s: Floats, weight: Floats, left: Ints, share: Floats) -> Fl
     for part, corner in ((1.0 - share, left), (share, left + 1)):
         bands[0] += np.bincount(corner, weight * part**2, count)
         goal += np.bincount(corner, weight * part * points_t_s, count)
-    bands[0] += 1e-6  # the outermost corners may have no point
+    bands[0] += 1e-6  # corners at the ends may have no point
     bands[1] = np.bincount(left, weight * share * (1.0 - share), count)
     corner_t_s = solveh_banded(bands, goal, lower=True)
     return np.asarray(corner_t_s[left] * (1.0 - share) + corner_t_s[left + 1] * share)
