@@ -187,8 +187,9 @@ def _track(course: Course, span: Span, rounds: int, beside: Beside) -> Tracked |
     beats = course.model.gaits[span.gait].beats
     limits = (span.start_s, span.end_s)
     return track_bout(
-        course.signals, limits, course.t_s, rate, beats=beats, rounds=rounds, beside=beside
-    )
+        course.signals, limits, course.t_s, rate,
+        beats=beats, rounds=rounds, beside=beside, doubted=False,
+    )  # fmt: skip
 
 
 def _placed(signals: Signals, spans: list[Span]) -> list[Span]:

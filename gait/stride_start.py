@@ -50,11 +50,16 @@ def restarted(
         Vertical beats per stride.
     risen : bool
         The rider may rise to it, to another height each time.
+
+    Returns
+    -------
+    list of Tracked or None
+        Fitted further, and with standard uncertainties.
     """
     evidence = _evidence(tracked)
     starts = _starts([e for e in evidence if e is not None], beats)
     if starts is None:
-        return list(tracked)
+        starts = np.zeros(1)
     return [
         None if own is None else _moved(own, beats, _nearest(starts, told), risen=risen)
         for own, told in zip(tracked, evidence, strict=True)

@@ -98,6 +98,7 @@ def track_bout(
     beats: int,
     rounds: int = 3,
     beside: Sequence[tuple[Tracked, float]] = (),
+    doubted: bool = True,
 ) -> Tracked | None:
     """Follow the strides of one bout; None where it is too short to hold one.
 
@@ -114,6 +115,8 @@ def track_bout(
         How often the template and the corners are fitted in turn.
     beside : sequence of (Tracked, float)
         Bouts before and after, and when they gave way: what is still there of them is taken out.
+    doubted : bool
+        Whether to work the standard uncertainties out, which takes time.
     """
     start_s, end_s = limits_s
     first = max(0, int(np.ceil((start_s - signals.start_s) * signals.rate_hz)))
@@ -128,7 +131,7 @@ def track_bout(
     read = _read(signals, t)
     phase = _first_phase(x[0], rough, beats, signals.rate_hz, read)
     phase = _foot_first(x, phase, beats, rough, signals.rate_hz)
-    return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=rounds > 1)
+    return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=doubted)
 
 
 def is_steady(tracked: Tracked) -> bool:
