@@ -26,6 +26,7 @@ from gait.model import (
     starting_model,
     try_gaits,
 )
+from gait.naming import other_namings, plausibility
 from gait.viterbi import likeliest, runs
 from track.motion import Motion
 from track.path import Floats, Ints, Path
@@ -81,15 +82,37 @@ def course_of(motion: Motion, path: Path | None) -> Course:
     signals = signals_of(motion)
     far = look_of(motion, signals, path, LONG_S, LONG_HOP_S)
     tried = try_gaits(far.windows, starting_model(), RATE_SPAN)
-    model = fit_horse(far, tried, starting_model())
+    model, state = _named(far, tried)
+    near = look_of(motion, signals, path, SHORT_S, SHORT_HOP_S)
+    nearest = np.searchsorted(far.windows.t_s, near.windows.t_s - 0.5 * LONG_HOP_S)
+    return _look_closer(near, signals, model, state[np.minimum(nearest, state.size - 1)])
+
+
+def _named(far: Look, tried: Mapping[str, Tried]) -> tuple[Model, Ints]:
+    """What the ride teaches and its gaits, by the naming that goes best with what is known."""
+    start = starting_model()
+    best = _settled(far, tried, fit_horse(far, tried, start))
+    scored = scored_with_still(far, tried, best[0])
+    others = other_namings(far, best[1])
+    likely = plausibility(far, tried, scored, best[1], start)[0] if others else 0.0
+    for other in others:
+        _, horse = plausibility(far, tried, scored, other, start)
+        first = learn(far, tried, scored, well_inside(other, LONG_HOP_S), horse)
+        found = _settled(far, tried, first)
+        scored_so = scored_with_still(far, tried, found[0])
+        value, _ = plausibility(far, tried, scored_so, found[1], start)
+        if value > likely:
+            best, likely = found, value
+    return best
+
+
+def _settled(far: Look, tried: Mapping[str, Tried], model: Model) -> tuple[Model, Ints]:
+    """Decode and learn in turn."""
     for _ in range(RELEARN):
         scored = scored_with_still(far, tried, model)
         state = _decode(scored, model, far.windows)
         model = learn(far, tried, scored, well_inside(state, LONG_HOP_S), model)
-    state = _decode(scored_with_still(far, tried, model), model, far.windows)
-    near = look_of(motion, signals, path, SHORT_S, SHORT_HOP_S)
-    nearest = np.searchsorted(far.windows.t_s, near.windows.t_s - 0.5 * LONG_HOP_S)
-    return _look_closer(near, signals, model, state[np.minimum(nearest, state.size - 1)])
+    return model, _decode(scored_with_still(far, tried, model), model, far.windows)
 
 
 def look_of(
