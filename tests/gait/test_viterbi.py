@@ -4,7 +4,7 @@ from itertools import pairwise, product
 
 import numpy as np
 
-from gait.viterbi import likeliest, runs
+from gait.viterbi import chances, likeliest, runs
 
 
 def test_as_good_as_trying_every_course() -> None:
@@ -20,6 +20,23 @@ def test_as_good_as_trying_every_course() -> None:
 
         best = max(product(range(3), repeat=6), key=total)
         assert tuple(likeliest(emit, change).tolist()) == best
+
+
+def test_chances_as_by_adding_up_every_course() -> None:
+    rng = np.random.default_rng(2)
+    emit = rng.normal(size=(5, 3, 4))
+    change = np.log(rng.dirichlet(np.ones(4), size=4))
+    chance, evidence = chances(emit, change)
+    for hypothesis in range(3):
+        weights = np.zeros((5, 4))
+        for course in product(range(4), repeat=5):
+            log_weight = np.log(0.25) + sum(
+                emit[i, hypothesis, s] for i, s in enumerate(course)
+            ) + sum(change[a, b] for a, b in pairwise(course))  # fmt: skip
+            weights[np.arange(5), list(course)] += np.exp(log_weight)
+        total = weights.sum(axis=1)
+        np.testing.assert_allclose(chance[:, hypothesis], weights / total[:, None], rtol=1e-9)
+        np.testing.assert_allclose(evidence[hypothesis], np.log(total), rtol=1e-9)
 
 
 def test_runs() -> None:
