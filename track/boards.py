@@ -18,10 +18,6 @@ from track.path import Floats
 from track.smoother_band import Factor
 from track.smoother_state import OFFSET, PSI, State, V, X, Y
 
-PARALLEL_RAD: Final = np.radians(12.0)
-STRAIGHT_1M: Final = 1 / 16.0
-"""Curvature above which riding is no longer 'along': little more than half a 20 m circle's."""
-NEAR_M: Final = 3.0
 WANDER_M: Final = 1.0
 """sd of the distance from the side in one epoch; wander lasts about 2 s, so it is inflated."""
 BEYOND_M: Final = 6.0
@@ -30,6 +26,41 @@ LEAST_RUN: Final = 3
 """Epochs that a pass along a side must last: a circle's touch is shorter and bent."""
 SLACK_EPOCHS: Final = 3
 """At either end, beyond the fixes, the line bends as it may: boards would come and go there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ruler:
+    """What counts as riding along a side.
+
+    Attributes
+    ----------
+    parallel_rad : float
+        Angle to a side from which on nothing counts.
+    straight_1m : float, 1/m
+        Curvature above which riding is no longer 'along'.
+    near_m : float
+        Distance from where the boards have it, from which on nothing counts.
+    chord_epochs : int
+        Direction and curvature are those of chords over so many epochs either way; 0 takes the
+        states' own.
+    """
+
+    parallel_rad: float
+    straight_1m: float
+    near_m: float
+    chord_epochs: int
+
+
+BY_TURNS: Final = Ruler(
+    parallel_rad=float(np.radians(12.0)), straight_1m=1 / 16.0, near_m=3.0, chord_epochs=0
+)
+"""With a gyroscope the shape is known well: little more curved than half a 20 m circle is bent."""
+BY_PLACES: Final = Ruler(
+    parallel_rad=float(np.radians(20.0)), straight_1m=0.09, near_m=6.0, chord_epochs=2
+)
+"""Without, the heading of single epochs is known to 10 degrees, and the slow error bends and shifts
+what the boards have not held yet: with the other ruler half of the riding along the sides went
+unseen. Still flatter than a 20 m circle."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,15 +77,31 @@ class Along:
     short: Floats
 
 
-def along_sides(state: State) -> Along:
+def along_sides(state: State, ruler: Ruler) -> Along:
     """Where the path is straight and parallel to the arena's axes (y is the long one)."""
-    psi, v = state.epochs[:, PSI], state.epochs[:, V]
-    straight = _taper(np.abs(curvature(psi, v)) / STRAIGHT_1M)
+    psi, bend = _drawn(state, ruler.chord_epochs)
+    straight = _taper(np.abs(bend) / ruler.straight_1m)
     straight[:SLACK_EPOCHS] = straight[-SLACK_EPOCHS:] = 0.0
-    moving = (v > 0.5).astype(np.float64)
-    long = _taper(np.abs(_half_turns(psi - np.pi / 2)) / PARALLEL_RAD) * straight * moving
-    short = _taper(np.abs(_half_turns(psi)) / PARALLEL_RAD) * straight * moving
+    moving = (state.epochs[:, V] > 0.5).astype(np.float64)
+    long, short = (
+        _taper(np.abs(_half_turns(psi - axis)) / ruler.parallel_rad) * straight * moving
+        for axis in (np.pi / 2, 0.0)
+    )
     return Along(long=_lasting(long), short=_lasting(short))
+
+
+def _drawn(state: State, reach: int) -> tuple[Floats, Floats]:
+    """Direction, rad, and curvature, 1/m, of the line."""
+    if reach == 0:
+        psi = state.epochs[:, PSI]
+        return psi, curvature(psi, state.epochs[:, V])
+    place = state.epochs[:, X] + 1j * state.epochs[:, Y]
+    at = np.arange(place.size)
+    before = place - place[np.maximum(at - reach, 0)]
+    after = place[np.minimum(at + reach, place.size - 1)] - place
+    turn = np.where((np.abs(before) > 0.1) & (np.abs(after) > 0.1), after * np.conj(before), 1.0)
+    apart_m = np.maximum(np.abs(before + after) / 2, 0.3)
+    return np.angle(before + after), np.angle(turn) / apart_m
 
 
 def curvature(psi: Floats, speed: Floats) -> Floats:
@@ -63,9 +110,9 @@ def curvature(psi: Floats, speed: Floats) -> Floats:
     return result
 
 
-def board_factors(state: State, size: Size) -> Iterator[Factor]:
+def board_factors(state: State, size: Size, ruler: Ruler = BY_TURNS) -> Iterator[Factor]:
     """Distance from a side is the track offset, give or take the rider's wander."""
-    along = along_sides(state)
+    along = along_sides(state, ruler)
     half_x, half_y = HALF_WIDTH_M, HALF_LENGTH_M[size]
     for axis, half_m, trust, end, half_end_m in (
         (X, half_x, along.long, Y, half_y),
@@ -77,7 +124,7 @@ def board_factors(state: State, size: Size) -> Iterator[Factor]:
         place = state.epochs[:, axis]
         side = np.sign(place)
         residual = side * place - (half_m - state.ride[OFFSET])
-        weight = here * _taper(np.abs(residual) / NEAR_M)
+        weight = here * _taper(np.abs(residual) / ruler.near_m)
         yield Factor(
             kind="boards",
             where=slice(0, len(place)),
@@ -89,10 +136,10 @@ def board_factors(state: State, size: Size) -> Iterator[Factor]:
         )
 
 
-def sides_seen(state: State, size: Size) -> dict[str, float]:
+def sides_seen(state: State, size: Size, ruler: Ruler = BY_TURNS) -> dict[str, float]:
     """Metres ridden along each side: ``"+x"``, ``"-x"``, ``"+y"``, ``"-y"``."""
     seen = {}
-    for factor, name in zip(board_factors(state, size), ("x", "y"), strict=True):
+    for factor, name in zip(board_factors(state, size, ruler), ("x", "y"), strict=True):
         side = np.asarray(factor.terms[0][2])
         metres = factor.trust * np.maximum(state.epochs[:, V], 0) * EPOCH_S
         for sign, label in ((1, "+"), (-1, "-")):

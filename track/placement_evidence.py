@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import expit
 
 from track.arena import HALF_LENGTH_M, HALF_WIDTH_M, Size
-from track.boards import PARALLEL_RAD, curvature
+from track.boards import BY_TURNS, curvature
 from track.evidence import EPOCH_S
 from track.path import Floats, Ints
 from track.smoother_state import PSI, State, V, X, Y
@@ -200,8 +200,8 @@ def school_evidence(state: State, size: Size) -> SchoolEvidence:
     inside_m, exits = _contained(state, half_x, half_y)
     held = min(inside_m / HELD_M, MOST_HELD) - EXIT_COST * max(exits - FREE_EXITS, 0)
     way = np.arctan2(found.to_y_m - found.from_y_m, found.to_x_m - found.from_x_m)
-    long = inside & (np.abs(np.cos(way)) < np.sin(PARALLEL_RAD))
-    short = inside & (np.abs(np.sin(way)) < np.sin(PARALLEL_RAD))
+    long = inside & (np.abs(np.cos(way)) < np.sin(BY_TURNS.parallel_rad))
+    short = inside & (np.abs(np.sin(way)) < np.sin(BY_TURNS.parallel_rad))
     axes = ((found.x_m[long], half_x), (found.y_m[short], half_y))
     school, offset_m = _as_school(axes)
     other = _as_another(axes)

@@ -9,7 +9,7 @@ import numpy as np
 
 from ingest.recording import Note
 from track.arena import Arena, Size
-from track.boards import board_factors, sides_seen
+from track.boards import BY_PLACES, BY_TURNS, Ruler, board_factors, sides_seen
 from track.evidence import Evidence
 from track.geodesy import LocalPlane
 from track.path import Estimate, Floats
@@ -125,7 +125,7 @@ def _placed(
         return local, None, (_no_school(rough.told),)
     placed = _smoothed(evidence, local, clock, best, wanted.file)
     refined = school_evidence(posed_state(local.state, _pose_of(placed, best)), best.size)
-    seen = sides_seen(placed.state, best.size)
+    seen = sides_seen(placed.state, best.size, _ruler(evidence))
     sides = sum(metres >= LEAST_SIDE_M for metres in seen.values())
     told = refined.both_ways or len(wanted.sizes) == 1
     if sides < LEAST_SIDES and told and refined.log_odds >= STRONG_LOG_ODDS:
@@ -156,10 +156,11 @@ def _smoothed(
     rough_m: float = ANYWHERE_M,
 ) -> Smoothed:
     """The ride smoothed with the boards as a ruler, from a first pose known to some metres."""
+    ruler = _ruler(evidence)
 
     def school(state: State) -> list[Factor]:
         known = [] if file is None else list(file.factors(state))
-        return [*board_factors(state, best.size), *known]
+        return [*board_factors(state, best.size, ruler), *known]
 
     prior = _about(usual_prior(posed=True, clock=clock), best, rough_m)
     return smooth(
@@ -173,6 +174,10 @@ def _smoothed(
         learn=(1, 3) if len(evidence.t_s) < SHORT_EPOCHS else (),
         room=local.room,
     )
+
+
+def _ruler(evidence: Evidence) -> Ruler:
+    return BY_PLACES if evidence.yaw is None else BY_TURNS
 
 
 def _about(prior: Prior, best: Pose, rough_m: float) -> Prior:
