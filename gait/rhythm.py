@@ -30,13 +30,13 @@ STRAIGHT_PER_M: Final = 0.04
 SMOOTH_S: Final = 2.0
 NOISE_SHARE_SD: Final = 0.3
 """How well the instrument's variance is itself known, as a share of it [judgement]."""
-START_SHARE_SD: Final = 0.05
+START_SHARE_SD: Final[dict[Gait, float]] = {"walk": 0.05, "trot": 0.05, "canter": 0.1}
 """Share of the variation in doubt because strides may be begun at another moment of the cycle than
-where their lengths change, and single feet land a little early or late [judgement]."""
-FEET_SHARE: Final = 0.004
-"""Single feet land early or late by so much of a stride more or less than usual [judgement]:
-instants told from a few of them scatter by it, which no template shows and nobody can tell from the
-horse's own variation."""
+where their lengths change: half a stride off a fifth of it is lost, and in canter, where all hangs
+on one beat, the moment is least sure [judgement]."""
+FEET_SHARE: Final[dict[Gait, float]] = {"walk": 0.002, "trot": 0.002, "canter": 0.004}
+"""Single feet land early or late by so much of a stride more or less than the halves of strides
+show [judgement]; of canter's one beat they show least."""
 FARTHEST_LOG: Final = 0.25
 """A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
 horse's: five times the largest variation told (a sound horse has 2 %)."""
@@ -158,14 +158,15 @@ def cv_of(strides: Sequence[Stride]) -> Estimate | None:
         return None
     durations, sd_s = _durations(strides)
     mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
+    feet_s, start = FEET_SHARE[strides[0].gait] * mean, START_SHARE_SD[strides[0].gait]
     warp = overstated_of(strides)
     true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp.value) ** 2
     doubt = np.sqrt(
         4.0 * true * noise / durations.size
         + 3.0 * noise**2 / durations.size
         + (NOISE_SHARE_SD * noise) ** 2
-        + (2.0 * (FEET_SHARE * mean) ** 2) ** 2
-        + 4.0 * (warp.sd**2 + START_SHARE_SD**2 + 1.0 / durations.size**2) * true**2
+        + (2.0 * feet_s**2) ** 2
+        + 4.0 * (warp.sd**2 + start**2 + 1.0 / durations.size**2) * true**2
     )
     value = np.sqrt(true)
     # Near nought the square root's slope would be without bound: there the root of the doubt.
