@@ -11,40 +11,21 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import ndtr
 
 from gait.bouts import Gait, Gaits, Stride
 from gait.regularity import chance_interval, regularity_of
-from gait.warp import overstated_of
+from gait.steady import durations_of
+from gait.tempo import FEWEST_FOR_TEMPO, tempo_of
+from gait.variation import cv_of, instrument_cv_of
 from track.motion import Motion
 from track.path import Estimate, Floats, Path
 
 Rein = Literal["left", "right", "straight", "all"]
 REINS: Final[tuple[Rein, ...]] = ("all", "left", "right", "straight")
 MOVING: Final[tuple[Gait, ...]] = ("walk", "trot", "canter")
-FEWEST_FOR_TEMPO: Final = 6
-FEWEST_FOR_CV: Final = 20
 STRAIGHT_PER_M: Final = 0.04
 """Flatter than a circle of 50 m is straight: a 20 m circle has 0.1 per metre."""
 SMOOTH_S: Final = 2.0
-NOISE_SHARE_SD: Final = 0.3
-"""How well the instrument's variance is itself known, as a share of it [judgement]."""
-START_SHARE_SD: Final[dict[Gait, float]] = {"walk": 0.05, "trot": 0.05, "canter": 0.1}
-"""Share of the variation in doubt because strides may be begun at another moment of the cycle than
-where their lengths change: half a stride off a fifth of it is lost, and in canter, where all hangs
-on one beat, the moment is least sure [judgement]."""
-FEET_SHARE: Final[dict[Gait, float]] = {"walk": 0.002, "trot": 0.002, "canter": 0.004}
-"""Single feet land early or late by so much of a stride more or less than the halves of strides
-show [judgement]; of canter's one beat they show least."""
-FARTHEST_LOG: Final = 0.25
-"""A stride further from the median, as a log, is a beat missed or doubled at a lost place, no
-horse's: five times the largest variation told (a sound horse has 2 %)."""
-UNSEEN_SD: Final = 3.0
-"""A stride in doubt by so many times the usual was not measured: the log has a gap there."""
-FEWEST_STEADY: Final = 16
-"""Strides left after those at a change of gait and those that are no horse's; fewer tell nothing.
-"""
 SPEED_SCALE_SD: Final = 0.01
 """Scale error of speed that all strides of a ride share [judgement]."""
 SPEED_MEMORY_S: Final = 10.0
@@ -83,125 +64,11 @@ class Rhythm:
     stride_count: int
 
 
-def strides_between(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> tuple[Stride, ...]:
-    """Whole strides of a gait inside ``[start_s, end_s)``."""
-    return tuple(
-        s for s in gaits.strides
-        if s.gait == gait and s.t_s >= start_s and s.t_s + s.duration_s <= end_s
-    )  # fmt: skip
-
-
-def stride_time_cv(gaits: Gaits, start_s: float, end_s: float, gait: Gait) -> Estimate | None:
-    """Stride-time variation of a window, %, the instrument's share removed; None under 20."""
-    return cv_of(strides_between(gaits, start_s, end_s, gait))
-
-
-def tempo_of(strides: Sequence[Stride]) -> Estimate | None:
-    """Median tempo of some strides, strides/min; None under 6.
-
-    The instrument scatters durations about the horse's, while their mean it leaves nearly alone:
-    each is drawn to the mean by the instrument's share of the variance (regression to the mean),
-    and the median is taken over all that each may then have been. The sd is the instrument's:
-    instants at both ends of a run, and the median's loss against the mean (a factor of the root
-    of pi/2 for normal scatter). Strides at a change of gait are left out, and may be counted in by
-    another: each moves the median half a rank either way, and a rank of n is the root of 2 pi
-    times the horse's sd, over n, for normal scatter.
-    """
-    if len(strides) < FEWEST_FOR_TEMPO:
-        return None
-    durations, sd_s = _durations(_steady(strides, FEWEST_FOR_TEMPO))
-    mean, variance = float(durations.mean()), float(durations.var(ddof=1))
-    horse = max(variance - float(np.mean(sd_s**2)), 0.0) / max(variance, 1e-12)
-    drawn = mean + horse * (durations - mean)
-    tempo = 60.0 / _median_of_normals(drawn, float(np.sqrt(horse * np.mean(sd_s**2))))
-    instants = np.sqrt(np.pi / 2.0) * float(np.mean(sd_s / durations)) / np.sqrt(len(strides))
-    changes = sum(stride.at_change for stride in strides)
-    ranks = np.sqrt(2.0 * np.pi * horse * variance * changes) / (2.0 * len(strides) * mean)
-    return Estimate(value=tempo, sd=float(tempo * np.hypot(instants, ranks)))
-
-
-def _median_of_normals(means: Floats, sd: float) -> float:
-    """Median of a mixture of normal laws of one sd.
-
-    Examples
-    --------
-    >>> _median_of_normals(np.array([1.0, 2.0, 4.0]), 0.0)
-    2.0
-    >>> round(_median_of_normals(np.array([-1.0, 0.0, 1.0]), 2.0), 9)
-    0.0
-    """
-    if sd <= 0.0 or np.ptp(means) == 0.0:
-        return float(np.median(means))
-
-    def excess(value: float) -> float:
-        return float(ndtr((value - means) / sd).mean()) - 0.5
-
-    return float(brentq(excess, means.min(), means.max()))
-
-
-def cv_of(strides: Sequence[Stride]) -> Estimate | None:
-    """Stride-time variation of some strides, %, the instrument's share removed; None under 20.
-
-    The variance of measured durations is that of the true ones, plus the instrument's, plus twice
-    a chance product of both, which makes the doubt together with what is not known of the
-    instrument's own variance and of what :func:`gait.warp.overstated_of` takes out. At either end
-    of a stretch a stride may be counted in or out by a hair: one exchanged of n moves the variance
-    by 2 / n of itself (squares of normal deviates differ by 2, as sd).
-    """
-    if len(strides) < FEWEST_FOR_CV:
-        return None
-    strides = _steady(strides, FEWEST_STEADY)
-    durations, _ = _durations(strides)
-    own = np.abs(np.log(durations / np.median(durations))) < FARTHEST_LOG
-    strides = [stride for stride, kept in zip(strides, own.tolist(), strict=True) if kept]
-    if len(strides) < FEWEST_STEADY:
-        return None
-    durations, sd_s = _durations(strides)
-    mean, noise = float(durations.mean()), float(np.mean(sd_s**2))
-    feet_s, start = FEET_SHARE[strides[0].gait] * mean, START_SHARE_SD[strides[0].gait]
-    warp = overstated_of(strides)
-    true = max(float(durations.var(ddof=1)) - noise, 0.0) / (1.0 + warp.value) ** 2
-    doubt = np.sqrt(
-        4.0 * true * noise / durations.size
-        + 3.0 * noise**2 / durations.size
-        + (NOISE_SHARE_SD * noise) ** 2
-        + (2.0 * feet_s**2) ** 2
-        + 4.0 * (warp.sd**2 + start**2 + 1.0 / durations.size**2) * true**2
-    )
-    value = np.sqrt(true)
-    # Near nought the square root's slope would be without bound: there the root of the doubt.
-    sd = min(doubt / (2.0 * value) if value > 0.0 else np.inf, np.sqrt(doubt))
-    return Estimate(value=100.0 * value / mean, sd=float(100.0 * sd / mean))
-
-
-def _steady(strides: Sequence[Stride], fewest: int) -> Sequence[Stride]:
-    """Leave out strides at a change of gait and in gaps of the log; all if too few remain.
-
-    The horse shortens or lengthens into and out of a gait, and the tracker runs its outermost
-    stride on to where the next gait begins: neither is the rhythm of this gait.
-    """
-    _, sd_s = _durations(strides)
-    seen = sd_s <= UNSEEN_SD * np.median(sd_s)
-    steady = [
-        s for s, known in zip(strides, seen.tolist(), strict=True) if known and not s.at_change
-    ]
-    return steady if len(steady) >= fewest else strides
-
-
-def instrument_cv_of(strides: Sequence[Stride]) -> Estimate | None:
-    """Stride-time variation that the instrument alone would show, %; None without strides."""
-    if not strides:
-        return None
-    durations, sd_s = _durations(strides)
-    share = float(100.0 * np.sqrt(np.mean(sd_s**2)) / durations.mean())
-    return Estimate(value=share, sd=0.5 * NOISE_SHARE_SD * share)  # its variance by twice that
-
-
 def length_of(strides: Sequence[Stride], path: Path | None) -> Estimate | None:
     """Median stride length of some strides, m: distance along the path from start to end."""
     if path is None or len(strides) < FEWEST_FOR_TEMPO:
         return None
-    durations, _ = _durations(strides)
+    durations, _ = durations_of(strides)
     middle = np.array([s.t_s for s in strides]) + 0.5 * durations
     known = (middle > path.t_s[0]) & (middle < path.t_s[-1])
     if known.sum() < FEWEST_FOR_TEMPO:
@@ -289,9 +156,3 @@ def _row(
         stride_length_m=length_of(strides, path),
         stride_count=len(strides),
     )
-
-
-def _durations(strides: Sequence[Stride]) -> tuple[Floats, Floats]:
-    durations = np.array([s.duration_s for s in strides])
-    sd = np.array([s.sd_s for s in strides])
-    return durations, np.where(np.isfinite(sd), sd, 0.0)

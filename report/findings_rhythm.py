@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Gait, Stride
-from gait.rhythm import FEWEST_FOR_CV, cv_of
+from gait.variation import FEWEST_FOR_CV, cv_of
 from report.measured import About
 from report.quarters import quarter_edges_s
 from report.result import Finding

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Stride
-from gait.rhythm import tempo_of
+from gait.tempo import tempo_of
 from report.settling import DRAWS, spread_of, whole_strides
 from track.path import Estimate, Floats
 

@@ -9,7 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from gait.bouts import Gaits, Stride, gait_at
-from gait.rhythm import cv_of, tempo_of
+from gait.tempo import tempo_of
+from gait.variation import cv_of
 from tests.accuracy.gait_rides import Changed, GaitRide
 from track.path import Floats, Ints
 

@@ -8,9 +8,10 @@ import pytest
 from gait.bouts import Stride
 from gait.decode import course_of
 from gait.features import signals_of
-from gait.rhythm import cv_of, tempo_of
 from gait.stage import decode
 from gait.strides import Tracked, phase_at, remains_of, template, track_bout
+from gait.tempo import tempo_of
+from gait.variation import cv_of
 from gait.warp import OVERSTATED, overstated_of, with_overstated
 from tests.gait.made import Made, made_ride
 from track.path import Floats
