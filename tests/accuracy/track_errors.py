@@ -46,7 +46,7 @@ def compare(track: Track, truth: iv.Ride, faults: iv.Faults, errors: Errors) -> 
         return
     turn = _turn(path, truth)
     late_s = faults.offset_s - track.clock.shift_s.value if track.clock else 0.0
-    _compare_path(path, truth, turn, late_s, errors)
+    _compare_path(path, truth, turn, late_s, errors, logged=track.clock is not None)
     for figure in truth.figures:
         inside = (truth.t_s >= figure.start_s) & (truth.t_s < figure.end_s)
         x, y = truth.x_m[inside], truth.y_m[inside]
@@ -77,7 +77,9 @@ def _turn(path: Path, truth: iv.Ride) -> int:
     return 1 if off[0] < off[1] else -1
 
 
-def _compare_path(path: Path, truth: iv.Ride, turn: int, late_s: float, errors: Errors) -> None:
+def _compare_path(
+    path: Path, truth: iv.Ride, turn: int, late_s: float, errors: Errors, *, logged: bool
+) -> None:
     for index in range(EDGE, len(path.t_s) - EDGE, 8):
         t = float(path.t_s[index])
         for mine, sd, theirs in (
@@ -87,7 +89,7 @@ def _compare_path(path: Path, truth: iv.Ride, turn: int, late_s: float, errors: 
             there = float(np.interp(t, truth.t_s, theirs))
             errors.put("position", turn * float(mine[index]) - there, float(sd[index]))
     for t in truth.changes_s:
-        errors.put("transition", *_along(path, truth, turn, t, late_s))
+        errors.put("transition", *_along(path, truth, turn, t, late_s, logged=logged))
     for start, end in truth.halts:
         _compare_place(path, truth, turn, (start + end) / 2, errors)
 
@@ -102,10 +104,11 @@ def _compare_place(path: Path, truth: iv.Ride, turn: int, t: float, errors: Erro
         errors.put("halt_2d", turn * float(mine[epoch]) - there, float(claimed[epoch]))
 
 
-def _along(path: Path, truth: iv.Ride, turn: int, t: float, late_s: float) -> Row:
+def _along(path: Path, truth: iv.Ride, turn: int, t: float, late_s: float, *, logged: bool) -> Row:
     """Error along the heading at an instant known to the motion log, and its sd.
 
-    The path has that instant later by the true shift of the clocks less the found one.
+    The path has that instant later by the true shift of the clocks less the found one. Without a
+    motion log it is an instant of the positions' clock, and the sd has the lag in it.
     """
     heading = float(np.interp(t, truth.t_s, truth.heading_rad))
     x, y = path.at(t + late_s)
@@ -113,7 +116,7 @@ def _along(path: Path, truth: iv.Ride, turn: int, t: float, late_s: float) -> Ro
     off_y = turn * float(y) - float(np.interp(t, truth.t_s, truth.y_m))
     epoch = np.array([int(np.argmin(np.abs(path.t_s - t - late_s)))])
     direction = np.array([np.cos(heading), np.sin(heading)])
-    known = path.at_instants or path.posterior
+    known = (path.at_instants if logged else None) or path.posterior
     variance = direction @ known.covariance(epoch) @ direction
     return float(off_x * direction[0] + off_y * direction[1]), float(np.sqrt(variance))
 
