@@ -19,7 +19,7 @@ from gait.learning import shifted
 from gait.model import FARTHEST_SD, MOVING, STATES, GaitModel, Model, Scored
 from track.path import Floats, Ints
 
-WALK, CANTER = STATES.index("walk"), STATES.index("canter")
+WALK, CANTER, UNKNOWN = (STATES.index(name) for name in ("walk", "canter", "unknown"))
 LEAST_RATIO: Final = 0.55
 """Log of the least ratio of a canter's vertical to a walk's, a factor of 1.7: displacements of 5-8
 cm at 1.65 Hz and 1.5-2 cm at 1.8 Hz make 2 to 4."""
@@ -27,6 +27,9 @@ FEWEST_S: Final = 12.0
 """Of a gait in a ride, below which nothing is renamed."""
 NO_WALK_COST: Final = 2.0
 """Nats: one ride in eight has no walk at all [judgement]."""
+UNKNOWN_COST_PER_S: Final = 0.3
+"""Nats for riding that is left without a name: a gait that fits is six nats likelier than none in a
+window, and of windows of 2.7 s one in seven counts as new evidence (see :mod:`gait.learning`)."""
 SHAPES: Final = ("up_half", "level_half", "up_double")
 SPEED_SD_MS: Final = 0.15
 
@@ -97,6 +100,8 @@ def plausibility(
     rate, rate_cost = _shared(rates, model.log_rate_sd)
     size, size_cost = _shared(sizes, model.log_amplitude_sd)
     cost += rate_cost + size_cost + (0.0 if "walk" in found or not found else NO_WALK_COST)
+    unnamed = (state == UNKNOWN) & look.windows.usable
+    cost += UNKNOWN_COST_PER_S * look.windows.hop_s * float(unnamed.sum())
     return -cost, shifted(model, rate, size)
 
 
