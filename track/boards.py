@@ -18,8 +18,10 @@ from track.path import Floats
 from track.smoother_band import Factor
 from track.smoother_state import OFFSET, PSI, State, V, X, Y
 
-WANDER_M: Final = 1.0
-"""sd of the distance from the side in one epoch; wander lasts about 2 s, so it is inflated."""
+WANDER_M: Final = 0.35
+WANDER_LENGTH_M: Final = 9.0
+"""A rider strays so far from the track, sd, and is back on it after so many metres: one independent
+distance from the side in so many metres, however long they take her [judgement]."""
 BEYOND_M: Final = 6.0
 """So far beyond its end, by the path as it is drawn so far, a side no longer counts."""
 LEAST_RUN: Final = 3
@@ -113,6 +115,7 @@ def curvature(psi: Floats, speed: Floats) -> Floats:
 def board_factors(state: State, size: Size, ruler: Ruler = BY_TURNS) -> Iterator[Factor]:
     """Distance from a side is the track offset, give or take the rider's wander."""
     along = along_sides(state, ruler)
+    lengths = np.maximum(state.epochs[:, V], 0.0) * EPOCH_S / WANDER_LENGTH_M
     half_x, half_y = HALF_WIDTH_M, HALF_LENGTH_M[size]
     for axis, half_m, trust, end, half_end_m in (
         (X, half_x, along.long, Y, half_y),
@@ -131,7 +134,7 @@ def board_factors(state: State, size: Size, ruler: Ruler = BY_TURNS) -> Iterator
             terms=[(0, axis, side)],
             border=((OFFSET, 1.0),),
             residual=residual,
-            weight=weight / WANDER_M**2,
+            weight=weight * lengths / WANDER_M**2,
             trust=weight,
         )
 

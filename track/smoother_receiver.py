@@ -38,6 +38,9 @@ from track.smoother_state import (
     shift_of,
 )
 
+FIX_TAIL: Final = 8.0
+"""Degrees of freedom of a fix's law: a wild one still counts for nothing, but what drifts quickly
+is not written off as wild, which would leave the drift, and all that leans on it, too sure."""
 FILTER_M: Final = 0.01
 """How well a first-order low-pass can be written from epoch to epoch, sd."""
 
@@ -138,7 +141,7 @@ def fix_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[Fact
     seen_x, rate_x = _seen_between(state, at, share, MX)
     seen_y, rate_y = _seen_between(state, at, share, MY)
     residual_x, residual_y = seen_x + e[near, BX] - x, seen_y + e[near, BY] - y
-    trust = heavy((residual_x**2 + residual_y**2) / sd**2, 2)
+    trust = heavy((residual_x**2 + residual_y**2) / sd**2, 2, FIX_TAIL)
     early, late = (~far).astype(np.float64), far.astype(np.float64)
     for seen, bias, residual, turned, shift, rate in (
         (MX, BX, residual_x, x_turned, SHIFT_X, rate_x),
