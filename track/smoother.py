@@ -16,11 +16,11 @@ import numpy as np
 
 from track.evidence import Evidence
 from track.path import Estimate, Floats
-from track.smoother_band import Factor, NormalEquations
+from track.smoother_band import HEAVY_TAIL, Factor, NormalEquations
 from track.smoother_covariance import Solution
-from track.smoother_factors import all_factors
+from track.smoother_factors import STEADY_TAIL, all_factors
 from track.smoother_marginal import Volume, no_volume, spread, volume
-from track.smoother_receiver import filtered
+from track.smoother_receiver import FIX_TAIL, filtered
 from track.smoother_state import (
     BLUR,
     DELAY,
@@ -59,6 +59,15 @@ reaches, and by less than a fifth of this on the whole, is the last. Whether the
 quickly is no safe guide: on the whole they may, and where boards come and go they need not."""
 STILL_S: Final = 0.01
 """And the clocks by less than this."""
+TAILS: Final = {
+    "fix": (FIX_TAIL, 2),
+    "speed": (HEAVY_TAIL, 1),
+    "speed_walk": (STEADY_TAIL, 1),
+    "turn_walk": (HEAVY_TAIL, 1),
+}
+"""Kind of factor: degrees of freedom of its t-distribution, and numbers to a residual."""
+LEAST_CURVATURE: Final = 0.01
+"""Beyond a t-distribution's shoulders its logarithm bends the other way: there it tells nothing."""
 HELD_SD: Final = 1e-6
 """Of a parameter that is not asked about."""
 WORTH_SEARCH: Final = 3.0
@@ -217,7 +226,25 @@ def smooth(
         elif moved < 1.0 and step >= max(learn, default=0):
             settled = True
             break
+    if evidence.yaw is None:
+        factors = [_own_curvature(f) for f in _factors(evidence, state, noise, extra)]
+        solution, *_ = _step(factors, state, prior, room)
     return Smoothed(state=state, noise=noise, solution=solution, settled=settled, room=room)
+
+
+def _own_curvature(factor: Factor) -> Factor:
+    """The same with the curvature of its t-distribution in place of its robust weight.
+
+    The weight (f + n) / (f + z^2) finds the mode; there the log density bends by (f - z^2) /
+    (f + z^2) of that. What is known of a place is in the bend: by weights alone a transition whose
+    instant is anybody's guess seems known. With turn rates the shape is held by the gyroscope,
+    and it makes no difference worth another solution.
+    """
+    if factor.kind not in TAILS:
+        return factor
+    freedom, numbers = TAILS[factor.kind]
+    bend = 2.0 * freedom / (freedom + numbers) * factor.trust - 1.0
+    return replace(factor, weight=factor.weight * np.maximum(bend, LEAST_CURVATURE))
 
 
 def _factors(evidence: Evidence, state: State, noise: Noise, extra: Extra | None) -> list[Factor]:
