@@ -35,6 +35,10 @@ from track.smoother_state import (
 
 STEADY_TAIL: Final = 1.5
 """Degrees of freedom for steps of speed: steady riding, and transitions ten times as steep."""
+STEEPEST_MS: Final = 0.7
+"""Change of speed in one epoch, sd, however the effort changes: from trot to halt a horse takes a
+second or two [judgement]. Left to heavy tails alone a speed may swing to and fro by some metres in
+a second beside a halt: means of two epochs do not feel it."""
 LOOSE_EPOCHS: Final = 5
 """A large step of speed or turn rate loosens the walk over so many epochs."""
 FREE_WALK: Final = 5.0
@@ -88,6 +92,7 @@ def motion_factors(evidence: Evidence, state: State, noise: Noise) -> Iterator[F
     if evidence.stir_ms is not None:
         steady = np.hypot(steady, evidence.stir_ms / np.sqrt(h))
     yield _walk("speed_walk", V, state, steady, STEADY_TAIL)
+    yield factor_of("", links, [(1, V, 1.0), (0, V, -1.0)], then[:, V] - now[:, V], STEEPEST_MS)
     for kind, chosen, rate in (("turn_walk", ~steered, noise.turn_walk), ("", steered, FREE_WALK)):
         if chosen.any():
             yield _walk(kind, W, state, np.where(chosen, rate, np.inf), HEAVY_TAIL)
