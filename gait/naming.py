@@ -19,7 +19,7 @@ from gait.learning import shifted
 from gait.model import FARTHEST_SD, MOVING, STATES, GaitModel, Model, Scored
 from track.path import Floats, Ints
 
-WALK, CANTER, UNKNOWN = (STATES.index(name) for name in ("walk", "canter", "unknown"))
+WALK, TROT, CANTER, UNKNOWN = (STATES.index(name) for name in ("walk", "trot", "canter", "unknown"))
 LEAST_RATIO: Final = 0.55
 """Log of the least ratio of a canter's vertical to a walk's, a factor of 1.7: displacements of 5-8
 cm at 1.65 Hz and 1.5-2 cm at 1.8 Hz make 2 to 4."""
@@ -45,7 +45,7 @@ def other_namings(look: Look, state: Ints) -> list[Ints]:
     """
     log_up = 0.5 * np.log(look.windows.up_total + 1e-4)
     fewest = FEWEST_S / look.windows.hop_s
-    walk, canter = (np.flatnonzero(state == which) for which in (WALK, CANTER))
+    walk, trot, canter = (np.flatnonzero(state == which) for which in (WALK, TROT, CANTER))
     others: list[Ints] = []
     if canter.size >= fewest:
         quiet = canter[log_up[canter] < _parting(log_up[canter])]
@@ -58,6 +58,8 @@ def other_namings(look: Look, state: Ints) -> list[Ints]:
             others.append(_renamed(state, canter, WALK))
     elif walk.size >= fewest:
         others.append(_renamed(state, walk, CANTER))
+    if walk.size < fewest <= trot.size:
+        others.append(_renamed(state, trot, WALK))
     return others
 
 
