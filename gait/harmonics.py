@@ -28,12 +28,13 @@ def smoothed(values: NDArray[Any], length: float) -> NDArray[Any]:
 
 
 def _box(values: NDArray[Any], half: int) -> NDArray[Any]:
-    count = values.shape[-1]
-    sums = np.zeros((*values.shape[:-1], count + 1), dtype=values.dtype)
-    np.cumsum(values, axis=-1, out=sums[..., 1:])
+    count, width = values.shape[-1], 2 * half + 1
+    sums = np.zeros((*values.shape[:-1], count + width), dtype=values.dtype)
+    np.cumsum(values, axis=-1, out=sums[..., half + 1 : half + 1 + count])
+    sums[..., half + 1 + count :] = sums[..., half + count, None]
     at = np.arange(count)
-    low, high = np.maximum(at - half, 0), np.minimum(at + half + 1, count)
-    return np.asarray((sums[..., high] - sums[..., low]) / (high - low))
+    held = np.minimum(at + half + 1, count) - np.maximum(at - half, 0)
+    return np.asarray((sums[..., width:] - sums[..., :count]) / held)
 
 
 def basis_of(phase: Floats) -> Floats:
@@ -41,10 +42,12 @@ def basis_of(phase: Floats) -> Floats:
     out = np.empty((2 * HARMONICS + 1, phase.size))
     out[0] = 1.0
     turn = np.exp(2j * np.pi * phase)
-    power = turn.copy()
-    for k in range(1, HARMONICS + 1):
-        out[k], out[HARMONICS + k] = power.real, power.imag
-        power *= turn
+    waves = out[1:].reshape(2, HARMONICS, phase.size)
+    waves[:, 0] = turn.real, turn.imag
+    waves[:, 1] = (turn**2).real, (turn**2).imag
+    twice = 2.0 * turn.real
+    for k in range(2, HARMONICS):  # the sum of the waves on either side is one between, times this
+        waves[:, k] = twice * waves[:, k - 1] - waves[:, k - 2]
     return out
 
 

@@ -92,13 +92,14 @@ def bend(
     corner_t = _crossings(t, pace, corner)
     slow = (odd_strides or 0.0) * phase.size / max(phase[-1] - phase[0], 1.0)
     y, most = x, LARGEST_STEP_CYCLES * corners
+    whole = read is None or bool(read.all())
     told = np.ones(t.size) if read is None else read
     for number in range(rounds):
         pace = _phase_of(t, corner, corner_t)
         basis = basis_of(pace / corners)
         if odd_strides and last - first > LEAST_FOR_ODD and number % 2 == 0:
             y = without_odd(x, basis, slow)
-        shape = fit_shape(y, basis, told)
+        shape = fit_shape(y, basis, None if whole else told)
         rest = y - shape @ basis
         if noise_ms2 is None:
             blocks = int(last - first) if number == rounds - 1 else 0

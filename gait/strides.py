@@ -116,7 +116,7 @@ def track_bout(
     beside : sequence of (Tracked, float)
         Bouts before and after, and when they gave way: what is still there of them is taken out.
     doubted : bool
-        Whether to work the standard uncertainties out, which takes time.
+        Whether to work the standard uncertainties and sizes out, which takes time.
     """
     start_s, end_s = limits_s
     first = max(0, int(np.ceil((start_s - signals.start_s) * signals.rate_hz)))
@@ -183,8 +183,11 @@ def phase_at(tracked: Tracked, t_s: Floats) -> Floats:
 
 
 def _rough_rate(t_s: Floats, rate_t_s: Floats, stride_hz: Floats) -> Floats | None:
-    inside = (rate_t_s >= t_s[0]) & (rate_t_s <= t_s[-1]) if t_s.size else np.zeros(0, bool)
-    known = inside & np.isfinite(stride_hz) if t_s.size else inside
+    if t_s.size == 0:
+        return None
+    first, last = np.searchsorted(rate_t_s, t_s[0]), np.searchsorted(rate_t_s, t_s[-1], "right")
+    rate_t_s, stride_hz = rate_t_s[first:last], stride_hz[first:last]
+    known = np.isfinite(stride_hz)
     if not known.any():
         return None
     rate = median_filter(stride_hz[known], size=15, mode="nearest")
@@ -238,7 +241,7 @@ def tracked_of(
 
     In a gait of two beats odd harmonics are none of its own: the rider's, or of a phone on one
     side, they may change over ``odd_strides``. Where it is not ``doubted`` the standard
-    uncertainties are NaN: they take time.
+    uncertainties and sizes are NaN: they take time.
     """
     bent = bend(
         t,
@@ -252,17 +255,19 @@ def tracked_of(
     corner_t, shape = bent.corner_t_s, fit_shape(x, bent.basis, read)
     length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
     nothing = np.full(corner_t.size, np.nan)
-    sd, duration_sd, halves_sd = (
-        sds_of(bent) if doubted else (nothing, nothing[CORNERS:], nothing[2:])
-    )
     whole = corner_t[::CORNERS]
+    sd, duration_sd, halves_sd = nothing, nothing[CORNERS:], nothing[2:]
+    log_size = np.full(whole.size - 1, np.nan)
+    if doubted:
+        sd, duration_sd, halves_sd = sds_of(bent)
+        log_size = _log_size(x, bent, shape, beats=beats, count=log_size.size)
     return Tracked(
         t_s=t, phase=bent.phase, corner_t_s=whole, corner_sd_s=(sd * length)[::CORNERS],
         duration_sd_s=(duration_sd * length[: duration_sd.size])[::CORNERS],
         half_t_s=corner_t[1::CORNERS],
         halves_sd_s=(halves_sd * length[1 : 1 + halves_sd.size])[::CORNERS],
         shape=shape, noise_ms2=bent.noise_ms2, read=read, axes_ms2=x,
-        log_size=_log_size(x, bent, shape, beats=beats, count=whole.size - 1),
+        log_size=log_size,
     )  # fmt: skip
 
 

@@ -46,7 +46,8 @@ def with_overstated(strides: Sequence[Stride]) -> tuple[Stride, ...]:
         gait: [s for s in strides if s.gait == gait and not s.at_change] for gait in OVERSTATED
     }
     share = _pooled([_share_of_path(own) for own in whole.values() if own])
-    return tuple(replace(s, overstated=_of(share, s.gait)) for s in strides)
+    overstated = {gait: _of(share, gait) for gait in OVERSTATED}
+    return tuple(replace(s, overstated=overstated[s.gait]) for s in strides)
 
 
 def overstated_of(strides: Sequence[Stride]) -> Estimate:
