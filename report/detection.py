@@ -21,8 +21,9 @@ from report.ridden import Ridden
 from report.verdict import SURE, Band, chance_within
 from report.words import number
 from track.path import Estimate, Floats
-from track.shapes import circle_through, rms_from_line_m
+from track.shapes import circle_through
 from track.shapes_fit import fit_circle, fit_line
+from track.shapes_line import rms_from_line_m
 from track.stretch import Stretch, measured, stretch_of
 
 SHOWN: Final = 0.9

@@ -11,8 +11,8 @@ from report.measured import About
 from report.result import Finding
 from report.ridden import Ridden
 from track.path import Estimate, Path
-from track.shapes import LEAST_SPEED_MS, line_of, line_offset_of
 from track.shapes_fit import LineFit
+from track.shapes_line import LEAST_SPEED_MS, line_of, line_offset_of
 
 LEAST_S: Final = 4.0
 

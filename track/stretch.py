@@ -174,3 +174,8 @@ def one_by_one(measure: Callable[[Floats, Floats], float]) -> Lines:
         return np.array([measure(x, y) for x, y in zip(x_m, y_m, strict=True)])
 
     return lines
+
+
+def estimate_of(value: float, variance: float) -> Estimate:
+    """An estimate from a value and its variance, which rounding may have brought below nought."""
+    return Estimate(value=float(value), sd=float(np.sqrt(max(variance, 0.0))))

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from track.path import Floats, Ints, Path
-from track.shapes import circle_of, half_circle_of, line_of, line_offset_of, width_of
+from track.shapes import circle_of, half_circle_of, width_of
 from track.shapes_fit import fit_circle, fit_line
+from track.shapes_line import line_of, line_offset_of
 from track.stretch import stretch_of
 
 
