@@ -16,8 +16,9 @@ from track.gather import first_clock, first_noise, gathered, sample_of
 from track.motion import Motion, on_clock, read_motion
 from track.placement_prior import known_pose
 from track.pose import Wanted, placed_ride
-from track.smoother import ClockPrior, Smoothed, smooth, usual_prior
+from track.smoother import Smoothed, smooth
 from track.smoother_marginal import Volume
+from track.smoother_prior import ClockPrior, usual_prior
 from track.smoother_start import first_state, standing
 from track.smoother_state import lag_of, shift_of
 from track.solved import as_sure_as, clock_of, clock_prior, path_of

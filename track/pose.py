@@ -16,8 +16,9 @@ from track.path import Estimate, Floats
 from track.placement import Pose, poses, ridden
 from track.placement_evidence import LEAST_LOG_ODDS, TOLD_LOG_ODDS, school_evidence
 from track.placement_prior import DAY_ERROR_M, MOST_SDS, KnownPose, is_elsewhere
-from track.smoother import ClockPrior, Prior, Smoothed, smooth, usual_prior
+from track.smoother import Smoothed, smooth
 from track.smoother_band import Factor
+from track.smoother_prior import ClockPrior, Prior, usual_prior
 from track.smoother_state import BX, BY, MX, MY, OFFSET, PSI, ROT, SHIFT_X, SHIFT_Y, State, V, X, Y
 from track.stage import Placement, RunnerUp
 

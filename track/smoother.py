@@ -9,36 +9,29 @@ posterior covariance adds.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from track.evidence import Evidence
-from track.path import Estimate, Floats
-from track.smoother_band import HEAVY_TAIL, Factor, NormalEquations
+from track.path import Floats
+from track.smoother_band import Factor, NormalEquations
 from track.smoother_covariance import Solution
-from track.smoother_factors import STEADY_TAIL, all_factors
-from track.smoother_marginal import Volume, no_volume, spread, volume
-from track.smoother_receiver import FIX_TAIL, filtered
+from track.smoother_factors import all_factors
+from track.smoother_marginal import Volume, no_volume, volume
+from track.smoother_noise import learned, own_curvature
+from track.smoother_prior import HELD_SD, Prior
+from track.smoother_receiver import filtered
 from track.smoother_state import (
     BLUR,
-    DELAY,
-    EARLY,
     LEAST_LAG_S,
-    OFFSET,
     PARAMETERS,
-    ROT,
-    SHIFT_X,
-    SHIFT_Y,
-    SPEED_SCALE,
     STATES,
-    TURN_SCALE,
     Noise,
     State,
     X,
     Y,
-    lag_slope,
     shift_of,
 )
 
@@ -46,119 +39,14 @@ Extra = Callable[[State], Iterable[Factor]]
 """Factors that depend on the arena."""
 
 MOST_LAG_S: Final = 2.0
-HELD_LAG_S: Final = 0.2
-HELD_LAG_SD_S: Final = 0.35
-"""What stands for the receiver's lag where nothing tells it [judgement]."""
-BLUR_SD_S2: Final = 1e-4
-"""How far the path may move the lag's square: not worth telling."""
-EARLY_SD_S: Final = 0.5
-"""How much sooner than the positions a receiver may report its speed [judgement]."""
 MOST_STILL_M: Final = 0.1
 """A step that moves the path by less than this anywhere, half the least sd that any ride
 reaches, and by less than a fifth of this on the whole, is the last. Whether the steps shorten
 quickly is no safe guide: on the whole they may, and where boards come and go they need not."""
 STILL_S: Final = 0.01
 """And the clocks by less than this."""
-TAILS: Final = {
-    "fix": (FIX_TAIL, 2),
-    "speed": (HEAVY_TAIL, 1),
-    "speed_walk": (STEADY_TAIL, 1),
-    "turn_walk": (HEAVY_TAIL, 1),
-}
-"""Kind of factor: degrees of freedom of its t-distribution, and numbers to a residual."""
-LEAST_CURVATURE: Final = 0.01
-"""Beyond a t-distribution's shoulders its logarithm bends the other way: there it tells nothing."""
-HELD_SD: Final = 1e-6
-"""Of a parameter that is not asked about."""
 WORTH_SEARCH: Final = 3.0
 """Longer steps (in units of what is worth another) are shortened where they overshoot."""
-
-LEVELS: Final = {
-    "fix": ("fix_m", 0.03, 4.0),
-    "drift": ("drift_rate", 0.03, 1.5),
-    "speed": ("speed_ms", 0.03, 1.0),
-    "speed_walk": ("speed_walk", 0.03, 1.0),
-    "turn_walk": ("turn_walk", 0.03, 1.0),
-}
-"""Kind of factor: the noise level it teaches, its least and largest value."""
-TAUGHT: Final = {"speed": 0.79}
-"""Mean of the weighted square, 5 z^2 / (4 + z^2), of Gaussian noise: with it the level taught is
-the noise's own sd. At the law's own scale, the weights coming from the same residuals, a measured
-speed would count a third more than it tells."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prior:
-    """What is known of the ride's parameters beforehand.
-
-    Attributes
-    ----------
-    value, sd : array, shape (PARAMETERS,)
-    shift_s, shift_sd_s : float, s
-        Of the motion clock's shift, which is no parameter of its own but a sum.
-    """
-
-    value: Floats
-    sd: Floats
-    shift_s: float
-    shift_sd_s: float
-
-    def shift_row(self, ride: Floats) -> tuple[Floats, float]:
-        """Derivative of the shift by the parameters, and its distance from what is known."""
-        row = np.zeros(PARAMETERS)
-        row[DELAY], row[BLUR] = 1.0, lag_slope(ride)
-        return row, shift_of(ride) - self.shift_s
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClockPrior:
-    """What laying the clocks together has told before the path is fitted.
-
-    Attributes
-    ----------
-    shift : Estimate, s
-        Of the motion clock.
-    lag : Estimate, s
-        The receiver's time constant.
-    held : bool
-        True without turns: the path would say of the lag what is not there, and keeps it.
-    """
-
-    shift: Estimate
-    lag: Estimate
-    held: bool
-
-    @property
-    def blur_sd_s2(self) -> float:
-        """Standard uncertainty of the lag's square, over one sd of the lag either way."""
-        high, low = self.lag.value + self.lag.sd, max(self.lag.value - self.lag.sd, 0.0)
-        return max((high**2 - low**2) / 2, LEAST_LAG_S**2)
-
-
-HELD: Final = ClockPrior(
-    shift=Estimate(value=0.0, sd=1e-4), lag=Estimate(value=HELD_LAG_S, sd=HELD_LAG_SD_S), held=True
-)
-"""Positions alone: one clock, and no turns that tell the lag."""
-
-
-def usual_prior(*, posed: bool = False, clock: ClockPrior = HELD) -> Prior:
-    """Priors of a ride; the pose is held at nought unless ``posed``.
-
-    The track offset is 0.8 m or so [common practice]; scales of speed and gyroscope are within a
-    few per cent. Of the receiver's lag the fixes' own likelihood, summed over all lags, has told
-    what can be told, no smoothing at all among them: it stays. The most probable path would draw
-    a lag of some tenths to nought, and one of nought to a tenth or two.
-    """
-    value, sd = np.zeros(PARAMETERS), np.full(PARAMETERS, HELD_SD)
-    if posed:
-        sd[[ROT, SHIFT_X, SHIFT_Y]] = 10.0, 1e4, 1e4
-    value[OFFSET], sd[OFFSET] = 0.8, 0.3
-    sd[SPEED_SCALE], sd[TURN_SCALE] = 0.03, 0.02
-    value[BLUR], sd[BLUR] = clock.lag.value**2, BLUR_SD_S2
-    value[DELAY], sd[DELAY] = clock.shift.value, 100.0
-    # A speed from the carrier's shift comes at once, one from smoothed positions as late as they.
-    value[EARLY], sd[EARLY] = 0.0, EARLY_SD_S
-    return Prior(value=value, sd=sd, shift_s=clock.shift.value, shift_sd_s=clock.shift.sd)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,24 +115,9 @@ def smooth(
             settled = True
             break
     if evidence.yaw is None:
-        factors = [_own_curvature(f) for f in _factors(evidence, state, noise, extra)]
+        factors = [own_curvature(f) for f in _factors(evidence, state, noise, extra)]
         solution, *_ = _step(factors, state, prior, room)
     return Smoothed(state=state, noise=noise, solution=solution, settled=settled, room=room)
-
-
-def _own_curvature(factor: Factor) -> Factor:
-    """The same with the curvature of its t-distribution in place of its robust weight.
-
-    The weight (f + n) / (f + z^2) finds the mode; there the log density bends by (f - z^2) /
-    (f + z^2) of that. What is known of a place is in the bend: by weights alone a transition whose
-    instant is anybody's guess seems known. With turn rates the shape is held by the gyroscope,
-    and it makes no difference worth another solution.
-    """
-    if factor.kind not in TAILS:
-        return factor
-    freedom, numbers = TAILS[factor.kind]
-    bend = 2.0 * freedom / (freedom + numbers) * factor.trust - 1.0
-    return replace(factor, weight=factor.weight * np.maximum(bend, LEAST_CURVATURE))
 
 
 def _factors(evidence: Evidence, state: State, noise: Noise, extra: Extra | None) -> list[Factor]:
@@ -306,26 +179,3 @@ def _share(gain: float, rise: float) -> float:
     """
     curve = rise + gain
     return float(np.clip(gain / (2 * curve), 0.15, 1.0)) if curve > 0 else 1.0
-
-
-def learned(noise: Noise, factors: list[Factor], solution: Solution) -> Noise:
-    """Noise levels that explain the residuals, posterior covariance counted in.
-
-    One round of expectation maximisation (Dempster, Laird and Rubin 1977 [recalled]) per call; a
-    handful of pseudo-observations at the present level keeps short rides from running away.
-    """
-    sums: dict[str, list[float]] = {}
-    for factor in factors:
-        if factor.kind in LEVELS:
-            squares = factor.weight * (factor.residual**2 + spread(factor, solution))
-            total = sums.setdefault(factor.kind, [0.0, 0.0])
-            total[0] += float(squares.sum())
-            total[1] += len(squares)
-    levels = {}
-    for kind, (ratio_sum, count) in sums.items():
-        name, low, high = LEVELS[kind]
-        # The variance times the square of the ratio: twice the step of plain expectation
-        # maximisation, which creeps where a level is much smaller than it was taken for.
-        ratio = (ratio_sum / TAUGHT.get(kind, 1.0) + 10.0) / (count + 10.0)
-        levels[name] = float(np.clip(getattr(noise, name) * ratio, low, high))
-    return replace(noise, **levels)

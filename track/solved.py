@@ -10,8 +10,9 @@ from ingest.recording import Recording
 from track.evidence import EPOCH_S, Evidence
 from track.motion import Motion
 from track.path import Estimate, Floats, Ints, Path
-from track.smoother import HELD, ClockPrior, Smoothed
+from track.smoother import Smoothed
 from track.smoother_covariance import Solution
+from track.smoother_prior import HELD, ClockPrior
 from track.smoother_state import BLUR, DELAY, PARAMETERS, PSI, V, X, Y, lag_of, shift_of
 from track.stage import Clock
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from track.smoother import LEAST_CURVATURE, TAILS, _own_curvature
 from track.smoother_band import factor_of, heavy
+from track.smoother_noise import LEAST_CURVATURE, TAILS, own_curvature
 from track.smoother_state import X
 
 
@@ -22,7 +22,7 @@ def test_curvature_of_one_residual_is_that_of_its_law(kind: str) -> None:
         student.logpdf((residual + off) / sd, freedom) for off in (0.0, -step, step)
     )
     bend = -(left + right - 2.0 * here) / step**2
-    told = np.asarray(_own_curvature(factor).weight)
+    told = np.asarray(own_curvature(factor).weight)
     near = np.abs(residual) < 0.9 * np.sqrt(freedom) * sd
     np.testing.assert_allclose(told[near], bend[near], rtol=1e-3, atol=1e-3)
     # Where the law bends the other way nothing is told, and nothing untold.
@@ -32,4 +32,4 @@ def test_curvature_of_one_residual_is_that_of_its_law(kind: str) -> None:
 
 def test_other_factors_stay() -> None:
     factor = factor_of("sway", slice(0, 3), [(0, X, 1.0)], np.ones(3), 0.03)
-    assert _own_curvature(factor) is factor
+    assert own_curvature(factor) is factor

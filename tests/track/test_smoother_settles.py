@@ -11,7 +11,8 @@ from track.gather import first_noise, gathered
 from track.motion import Motion
 from track.path import Estimate
 from track.pose import Wanted, placed_ride
-from track.smoother import ClockPrior, Prior, Smoothed, smooth, usual_prior
+from track.smoother import Smoothed, smooth
+from track.smoother_prior import ClockPrior, Prior, usual_prior
 from track.smoother_receiver import filtered
 from track.smoother_start import first_state
 from track.smoother_state import X, Y

@@ -7,7 +7,7 @@ from tests.accuracy import invented as iv
 from track.evidence import EPOCH_S
 from track.follow import follow_motion
 from track.path import Estimate
-from track.smoother import BLUR_SD_S2, ClockPrior, usual_prior
+from track.smoother_prior import BLUR_SD_S2, ClockPrior, usual_prior
 from track.smoother_receiver import headings_shown
 from track.smoother_state import BLUR, EARLY, PARAMETERS, late_of
 
