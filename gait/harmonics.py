@@ -42,12 +42,10 @@ def basis_of(phase: Floats) -> Floats:
     out = np.empty((2 * HARMONICS + 1, phase.size))
     out[0] = 1.0
     turn = np.exp(2j * np.pi * phase)
-    waves = out[1:].reshape(2, HARMONICS, phase.size)
-    waves[:, 0] = turn.real, turn.imag
-    waves[:, 1] = (turn**2).real, (turn**2).imag
-    twice = 2.0 * turn.real
-    for k in range(2, HARMONICS):  # the sum of the waves on either side is one between, times this
-        waves[:, k] = twice * waves[:, k - 1] - waves[:, k - 2]
+    power = turn.copy()
+    for k in range(1, HARMONICS + 1):
+        out[k], out[HARMONICS + k] = power.real, power.imag
+        power *= turn
     return out
 
 

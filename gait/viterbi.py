@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 
 from track.path import Floats, Ints
@@ -29,15 +27,21 @@ def likeliest(log_likelihood: Floats, log_change: Floats) -> Ints:
     >>> likeliest(np.log([[0.9, 0.1], [0.4, 0.6], [0.9, 0.1]]), stay).tolist()
     [0, 0, 0]
     """
-    best = log_likelihood.copy()
-    for before, now in pairwise(best[:, :, None]):
-        now[:, 0] += np.maximum.reduce(before + log_change)
-    # Where each state was best come from: asked of all frames at once, which is quicker.
-    back = (best[:-1, None] + log_change.T).argmax(axis=2).tolist()
-    course = [int(best[-1].argmax())]
-    for come_from in reversed(back):
-        course.append(come_from[course[-1]])
-    return np.array(course[::-1], dtype=np.int64)
+    count, states = log_likelihood.shape
+    back = np.zeros((count, states), dtype=np.int64)
+    arrive = np.ascontiguousarray(log_change.T)
+    best = log_likelihood[0].copy()
+    every = np.arange(states)
+    for frame in range(1, count):
+        options = best + arrive
+        choice = options.argmax(axis=1)
+        back[frame] = choice
+        best = options[every, choice] + log_likelihood[frame]
+    course = np.empty(count, dtype=np.int64)
+    course[-1] = int(best.argmax())
+    for frame in range(count - 1, 0, -1):
+        course[frame - 1] = back[frame, course[frame]]
+    return course
 
 
 def chances(log_likelihood: Floats, log_change: Floats) -> tuple[Floats, Floats]:
