@@ -16,6 +16,7 @@ import numpy as np
 from gait.features import Look, Signals, Tried, Windows, signals_of, windows_of
 from gait.learning import fit_horse, learn
 from gait.model import (
+    HALT,
     KNOWN_RATE_SPAN,
     MOVING,
     RATE_SPAN,
@@ -91,28 +92,26 @@ def course_of(motion: Motion, path: Path | None) -> Course:
 def _named(far: Look, tried: Mapping[str, Tried]) -> tuple[Model, Ints]:
     """What the ride teaches and its gaits, by the naming that goes best with what is known."""
     start = starting_model()
-    best = _settled(far, tried, fit_horse(far, tried, start))
-    scored = scored_with_still(far, tried, best[0])
-    others = other_namings(far, best[1])
-    likely = plausibility(far, tried, scored, best[1], start)[0] if others else 0.0
-    for other in others:
+    model, scored, state = _settled(far, tried, fit_horse(far, tried, start))
+    best, likely = (model, state), plausibility(far, tried, scored, state, start)[0]
+    for other in other_namings(far, tried, state):
         _, horse = plausibility(far, tried, scored, other, start)
         first = learn(far, tried, scored, well_inside(other, LONG_HOP_S), horse)
-        found = _settled(far, tried, first)
-        scored_so = scored_with_still(far, tried, found[0])
-        value, _ = plausibility(far, tried, scored_so, found[1], start)
+        model_so, scored_so, state_so = _settled(far, tried, first)
+        value, _ = plausibility(far, tried, scored_so, state_so, start)
         if value > likely:
-            best, likely = found, value
+            best, likely = (model_so, state_so), value
     return best
 
 
-def _settled(far: Look, tried: Mapping[str, Tried], model: Model) -> tuple[Model, Ints]:
-    """Decode and learn in turn."""
+def _settled(far: Look, tried: Mapping[str, Tried], model: Model) -> tuple[Model, Scored, Ints]:
+    """Decode and learn in turn: what was learned, its scores and the gaits by them."""
     for _ in range(RELEARN):
         scored = scored_with_still(far, tried, model)
         state = _decode(scored, model, far.windows)
         model = learn(far, tried, scored, well_inside(state, LONG_HOP_S), model)
-    return model, _decode(scored_with_still(far, tried, model), model, far.windows)
+    scored = scored_with_still(far, tried, model)
+    return model, scored, _decode(scored, model, far.windows)
 
 
 def look_of(
@@ -158,7 +157,7 @@ def scored_with_still(look: Look, tried: Mapping[str, Tried], model: Model) -> S
     scored = score(look, tried, model)
     still = look.windows.still
     odds = still * STILL_LOG_ODDS + (1.0 - still) * STIRRING_LOG_ODDS
-    scored.log_density[:, 0] += odds * look.windows.usable
+    scored.log_density[:, HALT] += odds * look.windows.usable
     return scored
 
 

@@ -19,7 +19,9 @@ from scipy.linalg import solveh_banded
 from scipy.optimize import least_squares
 from scipy.stats import median_abs_deviation
 
-from gait.strides import Tracked
+from gait.pace import pieces_of
+from gait.steady import seen_of
+from gait.strides import Tracked, halves_differ_s, in_turn
 from track.path import Floats
 
 FEWEST_STRIDES: Final = 8
@@ -28,8 +30,6 @@ FEWEST_HALVED: Final = 12
 """Of a gait, below which nothing is told."""
 MOST_IN_STEP: Final = 0.5
 """Where strides are begun half a stride off, the second half is all the next stride's."""
-UNSEEN_SD: Final = 3.0
-"""A middle in doubt by so many times the usual was not measured: the log has a gap there."""
 INSTANT_SHARE: Final = 2.0**-0.5
 DURATION_SHARE: Final = 2.0**0.5 * (4.0 - 2.0**1.5)
 """Variance of an instant and of a duration against that of single instants, laid through starts and
@@ -82,13 +82,6 @@ def _long(own: Tracked) -> bool:
     return own.half_t_s.size >= FEWEST_STRIDES
 
 
-def _differ_s(own: Tracked) -> Floats:
-    """Second half less the first, without what is usual in this bout."""
-    start = own.corner_t_s
-    differ: Floats = start[1:] + start[:-1] - 2.0 * own.half_t_s
-    return differ
-
-
 def _steps_s(own: Tracked) -> Floats:
     """Steps of length to the next stride and from the last one, shape (k, 2); 0 beyond the ends."""
     step = np.diff(own.corner_t_s, 2)
@@ -97,7 +90,7 @@ def _steps_s(own: Tracked) -> Floats:
 
 def _law(tracked: Sequence[Tracked]) -> Law | None:
     inner = slice(2, -2)
-    differ = [_differ_s(own) for own in tracked]
+    differ = [halves_differ_s(own) for own in tracked]
     y = np.concatenate([np.zeros(0), *((d - np.median(d))[inner] for d in differ)])
     if y.size < FEWEST_HALVED:
         return None
@@ -122,15 +115,12 @@ def _law(tracked: Sequence[Tracked]) -> Law | None:
 def _laid(own: Tracked, law: Law) -> Tracked:
     if not _long(own):
         return _doubted(own, law, instant=1.0, duration=PLAIN_DURATION_SHARE)
-    differ = _differ_s(own)
+    differ = halves_differ_s(own)
     usual = np.median(differ) + _steps_s(own) @ (law.after, law.before)
-    start = _through(own.corner_t_s, own.half_t_s + 0.5 * usual, _seen(own))
+    seen = seen_of(own.halves_sd_s).astype(np.float64)
+    start = _through(own.corner_t_s, own.half_t_s + 0.5 * usual, seen)
     laid = replace(own, corner_t_s=start)
     return _doubted(laid, law, instant=INSTANT_SHARE, duration=DURATION_SHARE)
-
-
-def _seen(own: Tracked) -> Floats:
-    return (own.halves_sd_s <= UNSEEN_SD * np.median(own.halves_sd_s)).astype(np.float64)
 
 
 def _through(start: Floats, middle: Floats, weight: Floats) -> Floats:
@@ -141,13 +131,11 @@ def _through(start: Floats, middle: Floats, weight: Floats) -> Floats:
     >>> _through(np.array([0.0, 1.0, 2.0]), np.array([0.5, 1.5]), np.ones(2)).round(9).tolist()
     [0.0, 1.0, 2.0]
     """
-    bands = np.zeros((2, start.size))
-    bands[0] = 1.0
-    goal = start.copy()
-    for part in (slice(None, -1), slice(1, None)):
-        bands[0, part] += 0.25 * weight
-        goal[part] += 0.5 * weight * middle
-    bands[1, :-1] = 0.25 * weight
+    weights = in_turn(np.ones(start.size), weight)
+    point = np.arange(weights.size)
+    bands, goal = pieces_of(
+        point // 2, (point % 2) / 2, weights, weights * in_turn(start, middle), start.size
+    )
     return np.asarray(solveh_banded(bands, goal, lower=True))
 
 

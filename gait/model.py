@@ -15,6 +15,7 @@ from gait.features import FREQUENCY_STEP_HZ, MEASURES, Look, Tried, Windows, try
 from track.path import Floats, Ints
 
 STATES: Final = ("halt", "walk", "trot", "canter", "unknown")
+HALT, WALK, TROT, CANTER, UNKNOWN = range(len(STATES))
 MOVING: Final = ("walk", "trot", "canter")
 FARTHEST_SD: Final = 4.0
 """A measure further off counts as this far: one spoilt measure must not decide alone."""

@@ -16,10 +16,20 @@ import numpy as np
 
 from gait.features import Look, Tried
 from gait.learning import shifted
-from gait.model import FARTHEST_SD, MOVING, STATES, GaitModel, Model, Scored
+from gait.model import (
+    CANTER,
+    FARTHEST_SD,
+    MOVING,
+    STATES,
+    TROT,
+    UNKNOWN,
+    WALK,
+    GaitModel,
+    Model,
+    Scored,
+)
 from track.path import Floats, Ints
 
-WALK, TROT, CANTER, UNKNOWN = (STATES.index(name) for name in ("walk", "trot", "canter", "unknown"))
 LEAST_RATIO: Final = 0.55
 """Log of the least ratio of a canter's vertical to a walk's, a factor of 1.7: displacements of 5-8
 cm at 1.65 Hz and 1.5-2 cm at 1.8 Hz make 2 to 4."""
@@ -34,16 +44,17 @@ SHAPES: Final = ("up_half", "level_half", "up_double")
 SPEED_SD_MS: Final = 0.15
 
 
-def other_namings(look: Look, state: Ints) -> list[Ints]:
+def other_namings(look: Look, tried: Mapping[str, Tried], state: Ints) -> list[Ints]:
     """Other courses that the same windows may tell of; none where the naming is clear.
 
     Parameters
     ----------
     look : Look
+    tried : mapping of str to Tried
     state : array of int, shape (n,)
         Index into :data:`gait.model.STATES`.
     """
-    log_up = 0.5 * np.log(look.windows.up_total + 1e-4)
+    log_up = tried["walk"].measures["log_up"][:, 0]  # the same for every gait tried
     fewest = FEWEST_S / look.windows.hop_s
     walk, trot, canter = (np.flatnonzero(state == which) for which in (WALK, TROT, CANTER))
     others: list[Ints] = []

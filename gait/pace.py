@@ -14,6 +14,8 @@ from scipy.linalg import solveh_banded
 from gait.harmonics import basis_of, fit_shape, noise_ms2_of, steepness, without_odd
 from track.path import Floats, Ints
 
+CORNERS: Final = 2
+"""Corners of the pace per stride."""
 STEP_SD_CYCLES: Final = 0.15
 """Weak prior: sd of the change of a stride's length from one to the next, in strides."""
 LARGEST_STEP_CYCLES: Final = 0.08
@@ -31,8 +33,6 @@ class Bent:
 
     Attributes
     ----------
-    corners : int
-        To a stride.
     first : float, strides
         Phase of the first corner.
     corner_t_s : array, shape (c,), s
@@ -42,19 +42,15 @@ class Bent:
         What the template leaves.
     basis : array, shape (2 * HARMONICS + 1, n)
         Of the phase, as :func:`basis_of` makes it.
-    fitted : array, shape (3, n), m/s²
-        The signal that was fitted: without odd harmonics where they were set apart.
     bands : array, shape (3, c)
         Normal equations of the last round.
     """
 
-    corners: int
     first: float
     corner_t_s: Floats
     phase: Floats
     noise_ms2: Floats
     basis: Floats
-    fitted: Floats
     bands: Floats
 
 
@@ -63,13 +59,11 @@ def bend(
     x: Floats,
     phase: Floats,
     *,
-    corners: int,
     odd_strides: float | None,
     rounds: int,
-    noise_ms2: Floats | None = None,
-    read: Floats | None = None,
+    read: Floats,
 ) -> Bent:
-    """Fit the corners of the pace, so many to a stride, and the template in turn.
+    """Fit the corners of the pace, two to a stride, and the template in turn.
 
     Parameters
     ----------
@@ -77,51 +71,38 @@ def bend(
     x : array, shape (3, n), m/s²
     phase : array, shape (n,), strides
         A first pace; strides begin at its whole numbers.
-    corners : int
     odd_strides : float or None, strides
         Take odd harmonics that change over so many strides out first: the rider's rise and sit.
     rounds : int
-    noise_ms2 : array, shape (3,), m/s², optional
-        Weighs the axes; found on the way when left out.
-    read : array, shape (n,), optional
+    read : array, shape (n,)
         Nought where the log could not be read, else one.
     """
     first, last = (np.floor(edge + 0.5) for edge in (phase.min(), phase.max()))
-    corner = np.arange(corners * first, corners * last + 1.0)
-    pace = corners * np.maximum.accumulate(phase + 1e-9 * np.arange(phase.size))
+    corner = np.arange(CORNERS * first, CORNERS * last + 1.0)
+    pace = CORNERS * np.maximum.accumulate(phase + 1e-9 * np.arange(phase.size))
     corner_t = _crossings(t, pace, corner)
     slow = (odd_strides or 0.0) * phase.size / max(phase[-1] - phase[0], 1.0)
-    y, most = x, LARGEST_STEP_CYCLES * corners
-    whole = read is None or bool(read.all())
-    told = np.ones(t.size) if read is None else read
+    y, most = x, LARGEST_STEP_CYCLES * CORNERS
+    whole = bool(read.all())
     for number in range(rounds):
         pace = _phase_of(t, corner, corner_t)
-        basis = basis_of(pace / corners)
+        basis = basis_of(pace / CORNERS)
         if odd_strides and last - first > LEAST_FOR_ODD and number % 2 == 0:
             y = without_odd(x, basis, slow)
-        shape = fit_shape(y, basis, None if whole else told)
+        shape = fit_shape(y, basis, None if whole else read)
         rest = y - shape @ basis
-        if noise_ms2 is None:
-            blocks = int(last - first) if number == rounds - 1 else 0
-            noise = noise_ms2_of(rest, told, shape, basis, blocks)[:, None]
-        else:
-            noise = noise_ms2[:, None]
-        slope = steepness(shape) @ basis * (told / corners)
-        move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise, corners)
+        blocks = int(last - first) if number == rounds - 1 else 0
+        noise = noise_ms2_of(rest, read, shape, basis, blocks)[:, None]
+        slope = steepness(shape) @ basis * (read / CORNERS)
+        move, bands = _step((pace, corner, corner_t), slope / noise, rest / noise)
         length = np.gradient(corner_t) if corner_t.size > 1 else np.ones(1)
         corner_t = corner_t - np.clip(move, -most, most) * length
         corner_t = np.maximum.accumulate(corner_t + 1e-6 * np.arange(corner_t.size))
-    phase = _phase_of(t, corner, corner_t) / corners
+    phase = _phase_of(t, corner, corner_t) / CORNERS
     return Bent(
-        corners=corners, first=float(first), corner_t_s=corner_t, phase=phase,
-        noise_ms2=noise[:, 0], basis=basis_of(phase), fitted=y, bands=bands,
+        first=float(first), corner_t_s=corner_t, phase=phase,
+        noise_ms2=noise[:, 0], basis=basis_of(phase), bands=bands,
     )  # fmt: skip
-
-
-def cost_of(bent: Bent) -> float:
-    """Squares left over, in units of the noise given or found."""
-    rest = bent.fitted - fit_shape(bent.fitted, bent.basis) @ bent.basis
-    return float((rest**2).sum(axis=1) @ bent.noise_ms2**-2)
 
 
 def _crossings(t: Floats, phase: Floats, corner: Floats) -> Floats:
@@ -145,7 +126,7 @@ def _phase_of(t: Floats, corner: Floats, corner_t: Floats) -> Floats:
 
 
 def _step(
-    paced: tuple[Floats, Floats, Floats], slope: Floats, rest: Floats, corners: int
+    paced: tuple[Floats, Floats, Floats], slope: Floats, rest: Floats
 ) -> tuple[Floats, Floats]:
     """One Gauss-Newton step of the corners' phases, in strides, and its normal equations.
 
@@ -156,27 +137,56 @@ def _step(
     count = corner.size
     left = np.clip(np.floor(phase - corner[0]).astype(np.int64), 0, max(count - 2, 0))
     share = np.clip(phase - corner[0] - left, 0.0, 1.0)
-    right = np.minimum(left + 1, count - 1)
-    weight = (slope**2).sum(axis=0)
-    pull = (slope * rest).sum(axis=0)
     bands = np.zeros((3, count))  # lower form: diagonal, first, second
-    bands[0] = _sum(left, weight * (1 - share) ** 2, count) + _sum(right, weight * share**2, count)
-    bands[1] = _sum(left, weight * (1 - share) * share, count)
-    goal = _sum(left, pull * (1 - share), count) + _sum(right, pull * share, count)
+    bands[:2], goal = pieces_of(
+        left, share, (slope**2).sum(axis=0), (slope * rest).sum(axis=0), count
+    )
     bands[0] += 1e-3
-    _add_prior(bands, goal, corner_t, corners)
+    _add_prior(bands, goal, corner_t)
     return np.asarray(solveh_banded(bands, goal, lower=True)), bands
+
+
+def pieces_of(
+    left: Ints, share: Floats, weight: Floats, pull: Floats, count: int
+) -> tuple[Floats, Floats]:
+    """Normal equations of the corners of straight pieces, by points that lie between two of them.
+
+    Parameters
+    ----------
+    left : array of int, shape (n,)
+        The corner before each point.
+    share : array, shape (n,)
+        How far on to the next corner it lies, 0 to 1.
+    weight : array, shape (n,)
+    pull : array, shape (n,)
+        Weight times the value there.
+    count : int
+        Of corners.
+
+    Returns
+    -------
+    array, shape (2, count)
+        Diagonal and first subdiagonal, as :func:`scipy.linalg.solveh_banded` takes them.
+    array, shape (count,)
+        Right-hand side.
+    """
+    right = np.minimum(left + 1, count - 1)
+    ahead = 1 - share
+    diagonal = _sum(left, weight * ahead**2, count) + _sum(right, weight * share**2, count)
+    beside = _sum(left, weight * ahead * share, count)
+    goal = _sum(left, pull * ahead, count) + _sum(right, pull * share, count)
+    return np.stack([diagonal, beside]), goal
 
 
 def _sum(index: Ints, values: Floats, count: int) -> Floats:
     return np.bincount(index, weights=values, minlength=count).astype(np.float64)
 
 
-def _add_prior(bands: Floats, goal: Floats, corner_t: Floats, corners: int) -> None:
+def _add_prior(bands: Floats, goal: Floats, corner_t: Floats) -> None:
     """Add the prior on the change of length from stride to stride (second differences)."""
     if corner_t.size < 3:
         return
-    weight = 1.0 / (STEP_SD_CYCLES * corners) ** 2
+    weight = 1.0 / (STEP_SD_CYCLES * CORNERS) ** 2
     length = float(np.median(np.diff(corner_t)))
     bend = np.diff(corner_t, 2) / length  # a corner's phase moves against its instant
     for offset, factor in enumerate((1.0, -2.0, 1.0)):
@@ -196,7 +206,7 @@ def sds_of(bent: Bent) -> tuple[Floats, Floats, Floats]:
     From the banded precision: its inverse falls off within a few corners, so that the inverses
     of blocks of neighbours suffice.
     """
-    bands, corners = bent.bands, bent.corners
+    bands = bent.bands
     count = bands.shape[1]
     reach = min(REACH, count - 1)
     size = 2 * reach + 1
@@ -213,10 +223,10 @@ def sds_of(bent: Bent) -> tuple[Floats, Floats, Floats]:
                 block[:, i + lag, i] = value
     inverse = np.linalg.inv(block)
     own = inverse[:, reach, reach]
-    if reach < max(corners, 2):
-        return np.sqrt(own), np.zeros(max(count - corners, 0)), np.zeros(max(count - 2, 0))
-    joint = inverse[:-corners, reach, reach + corners]
-    between = own[:-corners] + own[corners:] - 2.0 * joint
+    if reach < CORNERS:
+        return np.sqrt(own), np.zeros(max(count - CORNERS, 0)), np.zeros(max(count - 2, 0))
+    joint = inverse[:-CORNERS, reach, reach + CORNERS]
+    between = own[:-CORNERS] + own[CORNERS:] - 2.0 * joint
     halves = inverse[1:-1, reach - 1 : reach + 2, reach - 1 : reach + 2]
     bow = np.array([1.0, -2.0, 1.0])
     differ = np.einsum("i,nij,j->n", bow, halves, bow)

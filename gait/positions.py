@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Bout, Gait, Gaits, Transition
-from gait.model import STATES, starting_model
+from gait.model import STATES, TROT, WALK, starting_model
 from gait.viterbi import chances, likeliest, runs
 from ingest.recording import Note
 from track.path import Floats, Path
@@ -39,7 +39,6 @@ RATIOS: Final = 11
 """Speeds of trot and ratios tried, over so many sds either way."""
 LEAP_COST: Final = 0.7
 """Nats by which a change that leaves a gait out is rarer [judgement]."""
-WALK, TROT = STATES.index("walk"), STATES.index("trot")
 ONSET_SD_S: Final = 2.0
 NOTE: Final = Note(
     code="gait-from-speed-only",

@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 
 from gait.bouts import Stride
-from track.path import Floats
+from track.path import Bools, Floats
 
 UNSEEN_SD: Final = 3.0
-"""A stride in doubt by so many times the usual was not measured: the log has a gap there."""
+"""What is in doubt by so many times the usual was not measured: the log has a gap there."""
 FEWEST_STEADY: Final = 16
 """Strides left after those at a change of gait and those that are no horse's; fewer tell nothing.
 """
@@ -24,11 +24,17 @@ def steady_of(strides: Sequence[Stride], fewest: int) -> Sequence[Stride]:
     stride on to where the next gait begins: neither is the rhythm of this gait.
     """
     _, sd_s = durations_of(strides)
-    seen = sd_s <= UNSEEN_SD * np.median(sd_s)
     steady = [
-        s for s, known in zip(strides, seen.tolist(), strict=True) if known and not s.at_change
+        s
+        for s, seen in zip(strides, seen_of(sd_s).tolist(), strict=True)
+        if seen and not s.at_change
     ]
     return steady if len(steady) >= fewest else strides
+
+
+def seen_of(sd_s: Floats) -> Bools:
+    """Which of some measurements of one kind were made at all, by their standard uncertainties."""
+    return np.asarray(sd_s <= UNSEEN_SD * np.median(sd_s))
 
 
 def durations_of(strides: Sequence[Stride]) -> tuple[Floats, Floats]:

@@ -16,8 +16,16 @@ import numpy as np
 from scipy.linalg import solveh_banded
 from scipy.signal import detrend
 
-from gait.pace import SLOW_STRIDES
-from gait.strides import QUICK_STRIDES, Tracked, is_steady, tracked_of
+from gait.pace import SLOW_STRIDES, pieces_of
+from gait.strides import (
+    NORMAL_MEDIAN,
+    QUICK_STRIDES,
+    Tracked,
+    halves_differ_s,
+    in_turn,
+    is_steady,
+    tracked_of,
+)
 from track.path import Floats, Ints
 
 PLACES: Final = 8
@@ -33,8 +41,6 @@ USUAL_EVIDENCE: Final = 12.0
 place to where they land: so much evidence is laid to the place given first [judgement]."""
 FAR_SD: Final = 2.0
 """A start or middle further off counts for less (Huber's weight)."""
-NORMAL_MEDIAN: Final = 0.6745
-"""Median size of a normal deviate of unit sd."""
 LEAST_MISFIT_S: Final = 1e-4
 
 
@@ -68,34 +74,30 @@ def restarted(
 
 def _evidence(tracked: Sequence[Tracked | None]) -> list[complex | None]:
     """First circular harmonic of each bout's log likelihood over the place; None for short ones."""
-    long = [i for i, own in enumerate(tracked) if own is not None and _strides(own) >= FEWEST]
-    points_t_s = [
-        _points_t_s(own) for own in tracked if own is not None and _strides(own) >= FEWEST
-    ]
+    points_of = {
+        i: _points_t_s(own)
+        for i, own in enumerate(tracked)
+        if own is not None and own.half_t_s.size >= FEWEST
+    }
     out: list[complex | None] = [None] * len(tracked)
-    if not long:
+    if not points_of:
         return out
+    points_t_s = list(points_of.values())
     places = np.arange(PLACES) / PLACES
     misfits = np.array([_misfits(points_t_s, place) for place in places])
     strides = np.array([points.size // 2 for points in points_t_s])
     told = -0.5 * strides * np.log(misfits)
     harmonic = np.exp(2j * np.pi * places) @ told * 2.0 / PLACES
-    for i, own in zip(long, harmonic.tolist(), strict=True):
+    for i, own in zip(points_of, harmonic.tolist(), strict=True):
         out[i] = own
     return out
 
 
-def _strides(tracked: Tracked) -> int:
-    return tracked.half_t_s.size
-
-
 def _points_t_s(tracked: Tracked) -> Floats:
     """Starts and middles in turn, against an even pace; usual differences of halves taken out."""
-    start, middle = tracked.corner_t_s, tracked.half_t_s
-    out = np.empty(start.size + middle.size)
-    out[::2], out[1::2] = start, middle
-    out[1::2] += 0.5 * np.median(start[1:] + start[:-1] - 2.0 * middle)
-    return np.asarray(detrend(out[ENDS:-ENDS]))
+    usual_s = np.median(halves_differ_s(tracked))
+    points_t_s = in_turn(tracked.corner_t_s, tracked.half_t_s + 0.5 * usual_s)
+    return np.asarray(detrend(points_t_s[ENDS:-ENDS]))
 
 
 def _misfits(points_t_s: Sequence[Floats], place: float) -> Floats:
@@ -122,13 +124,8 @@ def _misfits(points_t_s: Sequence[Floats], place: float) -> Floats:
 
 def _fitted(points_t_s: Floats, weight: Floats, left: Ints, share: Floats) -> Floats:
     """Straight pieces between corners, nearest to some points by least squares."""
-    count = int(left[-1]) + 2
-    bands, goal = np.zeros((2, count)), np.zeros(count)
-    for part, corner in ((1.0 - share, left), (share, left + 1)):
-        bands[0] += np.bincount(corner, weight * part**2, count)
-        goal += np.bincount(corner, weight * part * points_t_s, count)
+    bands, goal = pieces_of(left, share, weight, weight * points_t_s, int(left[-1]) + 2)
     bands[0] += 1e-6  # corners at the ends may have no point
-    bands[1] = np.bincount(left, weight * share * (1.0 - share), count)
     corner_t_s = solveh_banded(bands, goal, lower=True)
     return np.asarray(corner_t_s[left] * (1.0 - share) + corner_t_s[left + 1] * share)
 

@@ -19,7 +19,7 @@ from scipy.special import expit
 
 from gait.features import Signals
 from gait.harmonics import HARMONICS, basis_of, fit_shape, in_phase, smoothed
-from gait.pace import SLOW_STRIDES, Bent, bend, sds_of
+from gait.pace import CORNERS, SLOW_STRIDES, Bent, bend, sds_of
 from track.path import Floats
 
 END_STRIDES: Final = 3.0
@@ -29,8 +29,6 @@ EARLY_BEATS: Final = 0.25
 FADE_S: Final = 0.2
 """Time constant of one gait fading into the next [judgement]: 0.9 s from a tenth to nine tenths."""
 FADED: Final = 5.0
-CORNERS: Final = 2
-"""Corners of the pace per stride."""
 QUICK_STRIDES: Final = 2.0
 """Unsteady ones change from stride to stride: no rise is as high as the one before."""
 STEADY_SHARE: Final = 0.02
@@ -41,8 +39,8 @@ RISEN_SHARE: Final = 0.1
 """Odd harmonics of the vertical against its beat, below which nobody rises: force peaks of 2.54 and
 1.95 body weights in rising trot make 0.24 (published, see the notes of the gait model)."""
 FEWEST_FOR_STEADY: Final = 8
-NORMAL_MEDIAN: Final = 0.6745 * 2.0**0.5
-"""Median of the size of a difference of two normal deviates of unit sd."""
+NORMAL_MEDIAN: Final = 0.6745
+"""Median size of a normal deviate of unit sd."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +132,25 @@ def track_bout(
     return tracked_of(t, x, phase, read, beats=beats, rounds=rounds, doubted=doubted)
 
 
+def halves_differ_s(tracked: Tracked) -> Floats:
+    """Second half of each stride less the first, shape (c - 1,), s."""
+    start = tracked.corner_t_s
+    return np.asarray(start[1:] + start[:-1] - 2.0 * tracked.half_t_s)
+
+
+def in_turn(starts: Floats, middles: Floats) -> Floats:
+    """Numbers of starts and of the middles between them, one after the other.
+
+    Examples
+    --------
+    >>> in_turn(np.array([0.0, 2.0, 4.0]), np.array([1.0, 3.0])).tolist()
+    [0.0, 1.0, 2.0, 3.0, 4.0]
+    """
+    out = np.empty(starts.size + middles.size)
+    out[::2], out[1::2] = starts, middles
+    return out
+
+
 def is_steady(tracked: Tracked) -> bool:
     """Whether what repeats only every stride of a trot keeps its size from stride to stride.
 
@@ -150,7 +167,8 @@ def is_steady(tracked: Tracked) -> bool:
     rest = tracked.axes_ms2[:1] - up @ basis
     change = np.abs(np.diff(in_phase(rest, up, basis, count)[:, 0, 0]))
     # By the median, as a bout's ends hold what is left of the gaits beside it.
-    return float(np.median(change)) / NORMAL_MEDIAN < STEADY_SHARE * beat_ms2
+    one = float(np.median(change) / (np.sqrt(2.0) * NORMAL_MEDIAN))  # a step is of two strides
+    return bool(one < STEADY_SHARE * beat_ms2)
 
 
 def remains_of(other: Tracked, edge_s: float, t_s: Floats) -> Floats:
@@ -247,7 +265,6 @@ def tracked_of(
         t,
         x,
         phase,
-        corners=CORNERS,
         odd_strides=None if beats == 1 else odd_strides,
         rounds=rounds,
         read=read,

@@ -112,7 +112,7 @@ def curvature(psi: Floats, speed: Floats) -> Floats:
     return result
 
 
-def board_factors(state: State, size: Size, ruler: Ruler = BY_TURNS) -> Iterator[Factor]:
+def board_factors(state: State, size: Size, ruler: Ruler) -> Iterator[Factor]:
     """Distance from a side is the track offset, give or take the rider's wander."""
     along = along_sides(state, ruler)
     lengths = np.maximum(state.epochs[:, V], 0.0) * EPOCH_S / WANDER_LENGTH_M
@@ -139,7 +139,7 @@ def board_factors(state: State, size: Size, ruler: Ruler = BY_TURNS) -> Iterator
         )
 
 
-def sides_seen(state: State, size: Size, ruler: Ruler = BY_TURNS) -> dict[str, float]:
+def sides_seen(state: State, size: Size, ruler: Ruler) -> dict[str, float]:
     """Metres ridden along each side: ``"+x"``, ``"-x"``, ``"+y"``, ``"-y"``."""
     seen = {}
     for factor, name in zip(board_factors(state, size, ruler), ("x", "y"), strict=True):
